@@ -1,0 +1,192 @@
+//! The sorted inventory: every pole in scope with its inspections, and the counts of what was left out.
+//!
+//! Poles are sorted by id and inspections by (pole, date, content), never by file row, so that shuffled files give the
+//! same inventory. Ids and names live in one store; poles are small and copied.
+
+use crate::pole::{Inspection, NameIndex, Pole, PoleIndex};
+use std::collections::BTreeMap;
+use std::ops::Range;
+
+/// A store of texts, each kept once.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Names {
+    texts: Vec<String>,
+    by_text: BTreeMap<String, NameIndex>,
+}
+
+impl Names {
+    /// The index of `text`, which is stored if it is new.
+    pub fn keep(&mut self, text: &str) -> NameIndex {
+        if let Some(known) = self.by_text.get(text) {
+            return *known;
+        }
+        let index = NameIndex(self.texts.len() as u32);
+        self.texts.push(text.to_owned());
+        self.by_text.insert(text.to_owned(), index);
+        index
+    }
+
+    /// The text at `index`; empty for an index of another store.
+    pub fn get(&self, index: NameIndex) -> &str {
+        self.texts.get(index.0 as usize).map_or("", String::as_str)
+    }
+
+    /// The same texts in alphabetical order, and where each old index went.
+    fn sorted(&self) -> (Self, Vec<NameIndex>) {
+        let mut sorted = Self::default();
+        let mut moved = vec![NameIndex(0); self.texts.len()];
+        for (text, old) in &self.by_text {
+            moved[old.0 as usize] = sorted.keep(text);
+        }
+        (sorted, moved)
+    }
+}
+
+/// Rows read, and where each went: rows read = used + out of scope + set aside, for every file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct RowCount {
+    /// Data rows in the files.
+    pub read: usize,
+    /// Rows that became a pole or an inspection here.
+    pub used: usize,
+    /// Rows about poles outside the programme's scope (owner, material, status).
+    pub out_of_scope: usize,
+    /// Rows that could not be used: no id, unreadable, repeated.
+    pub set_aside: usize,
+}
+
+/// Every pole in scope and what is recorded of it.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Inventory {
+    ids: Vec<String>,
+    poles: Vec<Pole>,
+    inspections: Vec<Inspection>,
+    starts: Vec<u32>,
+    /// Lines, districts, classes and contractors by name.
+    pub names: Names,
+    /// Rows of the pole files.
+    pub pole_rows: RowCount,
+    /// Rows of the inspection files.
+    pub inspection_rows: RowCount,
+}
+
+impl Inventory {
+    /// An inventory of `poles`, each with its id and its inspections (whose own `pole` is filled in here).
+    ///
+    /// Poles are put in the order of their ids, inspections in the order of their dates and contents. Ids must be
+    /// unique: a later pole of the same id is dropped, so callers report repeats first.
+    pub fn new(names: Names, poles: Vec<(String, Pole, Vec<Inspection>)>) -> Self {
+        let mut sorted = poles;
+        sorted.sort_by(|a, b| a.0.cmp(&b.0));
+        sorted.dedup_by(|later, earlier| later.0 == earlier.0);
+        let (names, moved) = names.sorted();
+        let renamed = |name: Option<NameIndex>| name.map(|old| moved[old.0 as usize]);
+        let mut inventory = Self {
+            names,
+            starts: vec![0],
+            ..Self::default()
+        };
+        for (id, pole, mut own) in sorted {
+            let index = PoleIndex(inventory.poles.len() as u32);
+            own.sort_by_key(Self::inspection_order);
+            inventory
+                .inspections
+                .extend(own.into_iter().map(|inspection| Inspection {
+                    pole: index,
+                    contractor: renamed(inspection.contractor),
+                    ..inspection
+                }));
+            inventory.starts.push(inventory.inspections.len() as u32);
+            inventory.ids.push(id);
+            inventory.poles.push(Pole {
+                line: renamed(pole.line),
+                district: renamed(pole.district),
+                class: renamed(pole.class),
+                ..pole
+            });
+        }
+        inventory
+    }
+
+    /// The order of one pole's inspections: date, then content; the file row decides nothing.
+    fn inspection_order(inspection: &Inspection) -> impl Ord + use<> {
+        let bits = |length: Option<crate::units::Mm>| length.map(|mm| mm.0.to_bits());
+        (
+            inspection.date,
+            inspection.method,
+            inspection.verdict,
+            bits(inspection.remaining_circumference),
+            bits(inspection.original_circumference),
+            bits(inspection.outside_decay_depth),
+            (
+                bits(inspection.sound_shell),
+                bits(inspection.least_sound_shell),
+                inspection.seen_mode,
+            ),
+            inspection.treated,
+        )
+    }
+
+    /// Number of poles.
+    pub fn len(&self) -> usize {
+        self.poles.len()
+    }
+
+    /// Whether there is no pole at all.
+    pub fn is_empty(&self) -> bool {
+        self.poles.is_empty()
+    }
+
+    /// All places in the inventory, in the order of ids.
+    pub fn indices(&self) -> impl Iterator<Item = PoleIndex> + use<> {
+        (0..self.poles.len() as u32).map(PoleIndex)
+    }
+
+    /// The facts of one pole.
+    pub fn pole(&self, index: PoleIndex) -> &Pole {
+        &self.poles[index.get()]
+    }
+
+    /// All poles, in the order of ids.
+    pub fn poles(&self) -> &[Pole] {
+        &self.poles
+    }
+
+    /// The owner's id of one pole.
+    pub fn id(&self, index: PoleIndex) -> &str {
+        &self.ids[index.get()]
+    }
+
+    /// The pole with this id.
+    pub fn find(&self, id: &str) -> Option<PoleIndex> {
+        self.ids
+            .binary_search_by(|known| known.as_str().cmp(id))
+            .ok()
+            .map(|place| PoleIndex(place as u32))
+    }
+
+    /// All inspections, by pole, date and content.
+    pub fn inspections(&self) -> &[Inspection] {
+        &self.inspections
+    }
+
+    /// The inspections of one pole, oldest first.
+    pub fn inspections_of(&self, index: PoleIndex) -> &[Inspection] {
+        let range: Range<usize> =
+            self.starts[index.get()] as usize..self.starts[index.get() + 1] as usize;
+        &self.inspections[range]
+    }
+
+    /// The name of a pole's line; `None` where the list has none.
+    pub fn line_of(&self, index: PoleIndex) -> Option<&str> {
+        self.pole(index).line.map(|line| self.names.get(line))
+    }
+
+    /// The latest inspection of a pole that says something about its wood.
+    pub fn last_inspection(&self, index: PoleIndex) -> Option<&Inspection> {
+        self.inspections_of(index)
+            .iter()
+            .rev()
+            .find(|i| i.verdict != crate::pole::Verdict::NotInspected)
+    }
+}

@@ -1,0 +1,20 @@
+//! polewright plans the inspection, treatment and replacement of installed wooden poles.
+
+pub mod belief;
+pub mod chance;
+pub mod error;
+pub mod intake;
+pub mod inventory;
+pub mod maths;
+pub mod models;
+pub mod parallel;
+pub mod pole;
+pub mod problem;
+pub mod programme;
+pub mod units;
+pub mod wood;
+
+pub use error::Error;
+pub use inventory::Inventory;
+pub use models::Models;
+pub use programme::Programme;

@@ -1,0 +1,132 @@
+//! What is published or judged about wood: life curves by preservative, species group and zone, and detection.
+//!
+//! Knowledge is data: the TOML files in `models/` are compiled in and each carries its source or mark. [`text`] turns
+//! them into the checked values here.
+
+pub mod text;
+
+use crate::pole::{Preservative, Species};
+use crate::units::Zone;
+use crate::wood::{Detection, ServiceLife};
+
+/// Where a figure comes from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Origin {
+    /// Citation or words of judgement.
+    pub text: String,
+    /// How far it can be relied on.
+    pub mark: Mark,
+}
+
+/// How far a figure can be relied on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Mark {
+    /// Read in the cited source.
+    Published,
+    /// Judgement, to be replaced by the owner's own findings.
+    Proposed,
+    /// Known, not read.
+    Memory,
+    /// Common practice of the trade.
+    CommonPractice,
+}
+
+/// A curve of one model in one zone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct CellIndex(pub u16);
+
+impl CellIndex {
+    /// The index into slices that hold one entry a cell.
+    pub const fn get(self) -> usize {
+        self.0 as usize
+    }
+}
+
+/// The service life of one kind of pole (preservative and species group) in one zone.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cell {
+    /// The kind's place in [`Models::kinds`].
+    pub kind: usize,
+    /// The zone.
+    pub zone: Zone,
+    /// The published or proposed life, reference diameter.
+    pub life: ServiceLife,
+    /// Standard deviation between fleets of the logarithm of the median.
+    pub between_fleets_ln_sd: f64,
+    /// Mean protected share.
+    pub protected_mean: f64,
+    /// Standard deviation of the protected share between poles.
+    pub protected_sd: f64,
+    /// Share of poles whose decay is internal.
+    pub internal_share: f64,
+}
+
+/// One kind of pole: one file of `models/`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Kind {
+    /// Id, the file's name.
+    pub id: String,
+    /// Title.
+    pub title: String,
+    /// Species groups that it is for.
+    pub species: Vec<Species>,
+    /// Preservatives that it is for.
+    pub preservatives: Vec<Preservative>,
+    /// Whether it is only for through-bored poles (`Some(true)`), only for others (`Some(false)`), or for both.
+    pub through_bored: Option<bool>,
+    /// Source or mark.
+    pub origin: Origin,
+}
+
+/// All models of a run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Models {
+    /// Kinds of poles; the last one is the generic kind for poles of unknown preservative or species.
+    pub kinds: Vec<Kind>,
+    /// Five cells a kind, in the order of kinds and zones.
+    pub cells: Vec<Cell>,
+    /// What inspections see.
+    pub detection: Detection,
+    /// Source or mark of the detection figures.
+    pub detection_origin: Origin,
+}
+
+impl Models {
+    /// One cell.
+    pub fn cell(&self, index: CellIndex) -> &Cell {
+        &self.cells[index.get()]
+    }
+
+    /// The kind of one cell.
+    pub fn kind(&self, index: CellIndex) -> &Kind {
+        &self.kinds[self.cell(index).kind]
+    }
+
+    /// The cell for what is known of a pole: its own kind where one applies, the generic kind otherwise.
+    pub fn cell_for(
+        &self,
+        species: Option<Species>,
+        preservative: Option<Preservative>,
+        through_bored: Option<bool>,
+        zone: Zone,
+    ) -> CellIndex {
+        let fits = |kind: &Kind| {
+            species.is_some_and(|known| kind.species.contains(&known))
+                && preservative.is_some_and(|known| kind.preservatives.contains(&known))
+                && kind
+                    .through_bored
+                    .is_none_or(|needed| needed == through_bored.unwrap_or(false))
+        };
+        let generic = self.kinds.len() - 1;
+        let kind = self.kinds[..generic]
+            .iter()
+            .position(fits)
+            .unwrap_or(generic);
+        CellIndex((kind * Zone::COUNT + zone.index()) as u16)
+    }
+
+    /// Whether the cell is one of the generic kind.
+    pub fn is_generic(&self, index: CellIndex) -> bool {
+        self.cell(index).kind + 1 == self.kinds.len()
+    }
+}

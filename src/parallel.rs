@@ -1,0 +1,41 @@
+//! Work on many poles at once, with results in the order of the input.
+//!
+//! The only file that names `rayon`. Results come back in input order whatever the number of threads; whoever sums
+//! them sums integers, so no total depends on who finished first.
+
+use rayon::prelude::*;
+
+/// The result of `work` on every item, in order. Each worker keeps one scratch value made by `scratch`.
+pub fn map_with<T, S, R>(
+    items: &[T],
+    scratch: impl Fn() -> S + Sync + Send,
+    work: impl Fn(&mut S, &T) -> R + Sync + Send,
+) -> Vec<R>
+where
+    T: Sync,
+    R: Send,
+{
+    items
+        .par_iter()
+        .map_init(scratch, |own, item| work(own, item))
+        .collect()
+}
+
+/// The result of `work` on every index below `count`, in order.
+pub fn map_indices<R: Send>(count: usize, work: impl Fn(usize) -> R + Sync + Send) -> Vec<R> {
+    (0..count).into_par_iter().map(work).collect()
+}
+
+/// Runs `work` with exactly `threads` workers (0: as many as the machine has cores).
+///
+/// # Errors
+/// When the operating system gives no threads.
+pub fn with_threads<R: Send>(
+    threads: usize,
+    work: impl FnOnce() -> R + Send,
+) -> Result<R, rayon::ThreadPoolBuildError> {
+    Ok(rayon::ThreadPoolBuilder::new()
+        .num_threads(threads)
+        .build()?
+        .install(work))
+}

@@ -1,0 +1,458 @@
+//! One pole and one inspection, as facts: what is recorded, with everything unknown left unknown.
+//!
+//! Also the vocabularies of the trade that owners' codes are mapped to. Each word is the one that programmes, tables
+//! and layers use; nothing here computes.
+
+use crate::problem::Source;
+use crate::units::{Date, Mm, Zone};
+
+/// A vocabulary: a fixed list of words with a meaning each.
+pub trait Vocabulary: Copy + Sized + 'static {
+    /// The whole list.
+    const WORDS: &'static [(Self, &'static str, &'static str)];
+
+    /// The entry that `word` names.
+    fn from_word(word: &str) -> Option<Self> {
+        Self::WORDS
+            .iter()
+            .find(|(_, name, _)| *name == word)
+            .map(|(value, _, _)| *value)
+    }
+
+    /// The word of this entry.
+    fn word(self) -> &'static str
+    where
+        Self: PartialEq,
+    {
+        Self::WORDS
+            .iter()
+            .find(|(value, _, _)| *value == self)
+            .map_or("", |(_, name, _)| name)
+    }
+}
+
+/// Species of wood, grouped as the service-life curves group them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Species {
+    /// Southern, Scots, red, radiata and other pines with thick treatable sapwood.
+    Pine,
+    /// Douglas-fir and larches: a thin treated shell over heartwood.
+    DouglasFir,
+    /// Western redcedar.
+    WesternRedcedar,
+    /// Spruces and true firs: hard to treat.
+    Spruce,
+    /// Eucalypts and other dense hardwoods that are pressure treated.
+    Eucalypt,
+    /// Hardwood of in-ground durability class 1, untreated.
+    HardwoodClass1,
+    /// Hardwood of in-ground durability class 2, untreated.
+    HardwoodClass2,
+    /// Wood of in-ground durability class 3, untreated.
+    HardwoodClass3,
+}
+
+impl Vocabulary for Species {
+    const WORDS: &'static [(Self, &'static str, &'static str)] = &[
+        (
+            Self::Pine,
+            "pine",
+            "southern, Scots, red, radiata and other pines",
+        ),
+        (Self::DouglasFir, "douglas_fir", "Douglas-fir and larches"),
+        (
+            Self::WesternRedcedar,
+            "western_redcedar",
+            "western redcedar",
+        ),
+        (Self::Spruce, "spruce", "spruces and true firs"),
+        (
+            Self::Eucalypt,
+            "eucalypt",
+            "treated eucalypts and other dense hardwoods",
+        ),
+        (
+            Self::HardwoodClass1,
+            "hardwood_class_1",
+            "hardwood of in-ground durability class 1",
+        ),
+        (
+            Self::HardwoodClass2,
+            "hardwood_class_2",
+            "hardwood of in-ground durability class 2",
+        ),
+        (
+            Self::HardwoodClass3,
+            "hardwood_class_3",
+            "wood of in-ground durability class 3",
+        ),
+    ];
+}
+
+/// Preservative treatment.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Preservative {
+    /// Creosote, pressure, full length.
+    Creosote,
+    /// Pentachlorophenol in oil.
+    Pentachlorophenol,
+    /// Chromated copper arsenate or an equal arsenical.
+    Cca,
+    /// Ammoniacal copper (zinc) arsenate.
+    Acza,
+    /// Copper naphthenate in oil.
+    CopperNaphthenate,
+    /// Dichloro-octyl-isothiazolinone in oil.
+    Dcoit,
+    /// Only the butt was treated, with whatever agent.
+    ButtTreated,
+    /// None.
+    Untreated,
+}
+
+impl Vocabulary for Preservative {
+    const WORDS: &'static [(Self, &'static str, &'static str)] = &[
+        (Self::Creosote, "creosote", "creosote, pressure"),
+        (
+            Self::Pentachlorophenol,
+            "pentachlorophenol",
+            "pentachlorophenol in oil",
+        ),
+        (
+            Self::Cca,
+            "cca",
+            "chromated copper arsenate or an equal arsenical",
+        ),
+        (Self::Acza, "acza", "ammoniacal copper (zinc) arsenate"),
+        (
+            Self::CopperNaphthenate,
+            "copper_naphthenate",
+            "copper naphthenate in oil",
+        ),
+        (Self::Dcoit, "dcoit", "DCOIT in oil"),
+        (Self::ButtTreated, "butt_treated", "butt-treated only"),
+        (Self::Untreated, "untreated", "no preservative"),
+    ];
+}
+
+/// What the pole is made of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Material {
+    /// Wood.
+    Wood,
+    /// Anything else: never in scope.
+    Other,
+}
+
+impl Vocabulary for Material {
+    const WORDS: &'static [(Self, &'static str, &'static str)] = &[
+        (Self::Wood, "wood", "wood"),
+        (Self::Other, "other", "any other material: out of scope"),
+    ];
+}
+
+/// Whether the pole is in service.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub enum Status {
+    /// In service.
+    #[default]
+    InService,
+    /// Standing without a purpose.
+    Abandoned,
+    /// A stub or the cut-off remains of a pole.
+    Stub,
+    /// Gone.
+    Removed,
+}
+
+impl Vocabulary for Status {
+    const WORDS: &'static [(Self, &'static str, &'static str)] = &[
+        (Self::InService, "in_service", "in service"),
+        (Self::Abandoned, "abandoned", "standing without a purpose"),
+        (Self::Stub, "stub", "a stub or the remains of a pole"),
+        (Self::Removed, "removed", "no longer there"),
+    ];
+}
+
+/// What a failure of the pole would endanger.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Consequence {
+    /// Ordinary.
+    Ordinary,
+    /// A road, a railway, a school, water or a zone prone to fire.
+    High,
+}
+
+impl Vocabulary for Consequence {
+    const WORDS: &'static [(Self, &'static str, &'static str)] = &[
+        (Self::Ordinary, "ordinary", "nothing out of the ordinary"),
+        (
+            Self::High,
+            "high",
+            "road, rail, school, water or fire-prone place",
+        ),
+    ];
+}
+
+/// How an inspection was done.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Method {
+    /// Sight only.
+    Patrol,
+    /// Hammer.
+    Sound,
+    /// Hammer and boring.
+    SoundAndBore,
+    /// Dug on one side, hammer and boring.
+    PartialExcavation,
+    /// Dug all round, boring.
+    FullExcavation,
+    /// An instrument at the groundline.
+    Instrument,
+}
+
+impl Method {
+    /// All methods, weakest first.
+    pub const ALL: [Self; 6] = [
+        Self::Patrol,
+        Self::Sound,
+        Self::SoundAndBore,
+        Self::PartialExcavation,
+        Self::FullExcavation,
+        Self::Instrument,
+    ];
+
+    /// The method's place in tables that hold one entry a method.
+    pub const fn index(self) -> usize {
+        self as usize
+    }
+
+    /// Whether the method looks into the wood: only then does it count as an inspection for a cycle.
+    pub const fn is_intrusive(self) -> bool {
+        !matches!(self, Self::Patrol | Self::Sound)
+    }
+}
+
+impl Vocabulary for Method {
+    const WORDS: &'static [(Self, &'static str, &'static str)] = &[
+        (Self::Patrol, "patrol", "sight only"),
+        (Self::Sound, "sound", "hammer only"),
+        (
+            Self::SoundAndBore,
+            "sound_and_bore",
+            "hammer and boring, not dug",
+        ),
+        (
+            Self::PartialExcavation,
+            "partial_excavation",
+            "dug on one side, hammer and boring",
+        ),
+        (
+            Self::FullExcavation,
+            "full_excavation",
+            "dug all round, boring",
+        ),
+        (
+            Self::Instrument,
+            "instrument",
+            "an instrument at the groundline",
+        ),
+    ];
+}
+
+/// What the inspector concluded.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Verdict {
+    /// No decay found.
+    Sound,
+    /// Decay found, the pole stays.
+    DecayServiceable,
+    /// Below the limit; a brace would restore it.
+    RejectReinforceable,
+    /// Below the limit; to be replaced.
+    RejectReplace,
+    /// To be made safe today.
+    Danger,
+    /// Not inspected, for a reason that the remarks give.
+    NotInspected,
+}
+
+impl Verdict {
+    /// Whether the pole was judged below the limit.
+    pub const fn is_reject(self) -> bool {
+        matches!(
+            self,
+            Self::RejectReinforceable | Self::RejectReplace | Self::Danger
+        )
+    }
+}
+
+impl Vocabulary for Verdict {
+    const WORDS: &'static [(Self, &'static str, &'static str)] = &[
+        (Self::Sound, "sound", "no decay found"),
+        (
+            Self::DecayServiceable,
+            "decay_serviceable",
+            "decay found, the pole stays",
+        ),
+        (
+            Self::RejectReinforceable,
+            "reject_reinforceable",
+            "below the limit, a brace would restore it",
+        ),
+        (
+            Self::RejectReplace,
+            "reject_replace",
+            "below the limit, to be replaced",
+        ),
+        (Self::Danger, "danger", "to be made safe today"),
+        (
+            Self::NotInspected,
+            "not_inspected",
+            "not inspected; the remarks say why",
+        ),
+    ];
+}
+
+/// Where the decay is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Mode {
+    /// From the outside.
+    External,
+    /// A hollow inside.
+    Internal,
+}
+
+impl Mode {
+    /// Both modes.
+    pub const ALL: [Self; 2] = [Self::External, Self::Internal];
+
+    /// The mode's place in tables that hold one entry a mode.
+    pub const fn index(self) -> usize {
+        self as usize
+    }
+}
+
+/// Where an inspector saw decay.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum SeenMode {
+    /// Outside only.
+    External,
+    /// Inside only.
+    Internal,
+    /// Both.
+    Both,
+}
+
+impl Vocabulary for SeenMode {
+    const WORDS: &'static [(Self, &'static str, &'static str)] = &[
+        (Self::External, "external", "decay from the outside"),
+        (Self::Internal, "internal", "a hollow inside"),
+        (Self::Both, "both", "outside decay and a hollow"),
+    ];
+}
+
+/// A text in the inventory's store of names: lines, districts, classes, owners.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct NameIndex(pub u32);
+
+/// A pole's place in the inventory.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct PoleIndex(pub u32);
+
+impl PoleIndex {
+    /// The place as an index into slices that hold one entry a pole.
+    pub const fn get(self) -> usize {
+        self.0 as usize
+    }
+}
+
+/// A point on the earth, WGS 84 degrees.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Place {
+    /// Degrees east.
+    pub longitude: f64,
+    /// Degrees north.
+    pub latitude: f64,
+}
+
+/// Reinforcement that stands at the pole.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Reinforcement {
+    /// When it was fitted, if recorded.
+    pub since: Option<Date>,
+}
+
+/// A pole's recorded facts. The id is the inventory's ([`Inventory::id`](crate::Inventory::id)).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pole {
+    /// Line or feeder.
+    pub line: Option<NameIndex>,
+    /// Place in the line.
+    pub sequence: Option<i32>,
+    /// District.
+    pub district: Option<NameIndex>,
+    /// Where it stands.
+    pub place: Option<Place>,
+    /// Decay zone; the programme's default where the list has none.
+    pub zone: Zone,
+    /// Whether the zone is only the programme's default.
+    pub zone_is_default: bool,
+    /// In service or not.
+    pub status: Status,
+    /// When it went, for removed poles that the owner still lists.
+    pub removed: Option<Date>,
+    /// Length.
+    pub length: Option<Mm>,
+    /// Pole class, as the owner writes it.
+    pub class: Option<NameIndex>,
+    /// Groundline diameter when new, measured; never guessed.
+    pub diameter: Option<Mm>,
+    /// Species group.
+    pub species: Option<Species>,
+    /// Preservative.
+    pub preservative: Option<Preservative>,
+    /// Through-bored (or bored at the groundline) before treatment.
+    pub through_bored: Option<bool>,
+    /// When it was set. Where only the year is known: its middle.
+    pub installed: Option<Date>,
+    /// Reinforcement that stands at the pole.
+    pub reinforced: Option<Reinforcement>,
+    /// What a failure would endanger.
+    pub consequence: Option<Consequence>,
+    /// Whether any problem was recorded for this pole.
+    pub has_problems: bool,
+    /// Where the record stands.
+    pub source: Source,
+}
+
+/// One inspection of one pole.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Inspection {
+    /// The pole.
+    pub pole: PoleIndex,
+    /// When.
+    pub date: Date,
+    /// How.
+    pub method: Method,
+    /// With what conclusion.
+    pub verdict: Verdict,
+    /// Circumference of what is left at the groundline.
+    pub remaining_circumference: Option<Mm>,
+    /// Circumference when new, measured where the wood is sound.
+    pub original_circumference: Option<Mm>,
+    /// Depth of decay from the outside, all round.
+    pub outside_decay_depth: Option<Mm>,
+    /// Sound wood around a hollow, measured on what is left after the outside decay: the mean of the readings.
+    pub sound_shell: Option<Mm>,
+    /// The least of the sound-shell readings.
+    pub least_sound_shell: Option<Mm>,
+    /// Where decay was seen.
+    pub seen_mode: Option<SeenMode>,
+    /// Whether a remedial treatment was given at this visit.
+    pub treated: bool,
+    /// Who did it: a contractor or crew.
+    pub contractor: Option<NameIndex>,
+    /// Where the record stands.
+    pub source: Source,
+}

@@ -1,0 +1,85 @@
+//! What is wrong with the owner's data: coded, placed, and with what was done about it.
+//!
+//! A [`Problem`] is one record's fault: many are collected, none stops a run by itself. An [`Error`](crate::Error) is
+//! the reason why a run cannot go on; the two never mix. The table of codes is in [`codes`].
+
+pub mod codes;
+
+pub use codes::{Code, Severity};
+
+/// Where a record came from: a file of the programme and the physical line (or feature number) where it starts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Source {
+    /// The file's place in [`Problems::files`].
+    pub file: u16,
+    /// The line where the record starts, counted from 1; in a layer the feature's number, counted from 1.
+    pub row: u32,
+}
+
+/// A field of ours that a problem is about.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Cell {
+    /// The owner's own name of the column, as it stands in the file.
+    pub column: String,
+    /// The cell as it stands in the file.
+    pub raw: String,
+}
+
+/// One thing wrong with one record.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Problem {
+    /// What kind of problem.
+    pub code: Code,
+    /// Where.
+    pub source: Source,
+    /// Which cell, when the problem is about one.
+    pub cell: Option<Cell>,
+    /// The pole's id, when it is known.
+    pub pole: Option<String>,
+    /// What is wrong here, in one sentence.
+    pub what: String,
+    /// What was done with the value or the record.
+    pub done: String,
+}
+
+/// All problems of a run and the names of the files that they are in.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Problems {
+    /// File names as the programme writes them, in the order in which they were read.
+    pub files: Vec<String>,
+    /// The problems, in the order of their places.
+    pub list: Vec<Problem>,
+}
+
+impl Problems {
+    /// How many problems there are of each code, in the order of the codes.
+    pub fn by_code(&self) -> Vec<(Code, usize)> {
+        Code::ALL
+            .into_iter()
+            .map(|code| {
+                (
+                    code,
+                    self.list
+                        .iter()
+                        .filter(|problem| problem.code == code)
+                        .count(),
+                )
+            })
+            .filter(|(_, count)| *count > 0)
+            .collect()
+    }
+
+    /// Whether any problem is an error rather than a warning or a note.
+    pub fn has_errors(&self) -> bool {
+        self.list
+            .iter()
+            .any(|problem| problem.code.severity() == Severity::Error)
+    }
+
+    /// The name of the file that a source is in.
+    pub fn file(&self, source: Source) -> &str {
+        self.files
+            .get(usize::from(source.file))
+            .map_or("", String::as_str)
+    }
+}

@@ -1,0 +1,124 @@
+//! The owner's decisions: limits, rules, policy, crews, money, and where the files are.
+//!
+//! Plain values. The text form (TOML, with its defaults and messages) is in [`text`]; `respond`, the one answer to
+//! "found this, now what", is in [`policy`].
+
+pub mod money;
+pub mod policy;
+pub mod rules;
+pub mod sources;
+pub mod text;
+
+pub use money::Costs;
+pub use policy::{Policy, Response, Seen, respond};
+pub use rules::{AppliesTo, InspectionRule, Limit, RejectRule, RuleKind};
+pub use sources::Sources;
+
+use crate::pole::Method;
+use crate::units::{Date, Fraction, Zone};
+
+/// Everything an owner decides for one plan.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Programme {
+    /// Title of the plan, as it stands on its outputs.
+    pub title: String,
+    /// The day from which the plan is made: nothing later is read, nothing earlier is planned.
+    pub plan_from: Date,
+    /// Years for which visits are scheduled.
+    pub schedule_years: u16,
+    /// Years for which replacements are forecast; at least `schedule_years`.
+    pub horizon_years: u16,
+    /// Monte Carlo trials.
+    pub trials: u32,
+    /// Seed of all draws.
+    pub seed: u64,
+    /// Decay zone of poles whose list gives none.
+    pub default_zone: Zone,
+    /// Years between which poles were set when nothing in the list says (first, last).
+    pub assumed_install_years: (i16, i16),
+    /// Limits below which a pole is rejected.
+    pub rejects: Vec<RejectRule>,
+    /// When poles are to be inspected.
+    pub inspections: Vec<InspectionRule>,
+    /// What is done with what is found.
+    pub policy: Policy,
+    /// Who does the work.
+    pub crews: Crews,
+    /// What things cost.
+    pub costs: Costs,
+    /// What becomes of rejected poles in the list.
+    pub removals: Removals,
+    /// Failures in storms and the demand that has nothing to do with decay.
+    pub hazards: Hazards,
+    /// Which rows are about this plan.
+    pub scope: Scope,
+    /// Where the files are and how they are read.
+    pub sources: Sources,
+    /// Keys that were left at a default that has no source behind it: printed as warnings.
+    pub assumed: Vec<Assumed>,
+}
+
+/// A default that stands in for a figure which only the owner knows.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Assumed {
+    /// The key in the programme, as one would write it: `crews.crew_days_per_year`.
+    pub key: &'static str,
+    /// The value taken.
+    pub value: String,
+    /// Where the value comes from: a citation or a mark.
+    pub mark: &'static str,
+}
+
+/// Inspection crews.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Crews {
+    /// Crew-days of inspection a year.
+    pub crew_days_per_year: f64,
+    /// Poles inspected in a crew-day, by [`Method::index`].
+    pub poles_per_crew_day: [f64; Method::ALL.len()],
+}
+
+/// What becomes of rejected poles between the verdict and today (model section 4: who is still listed).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Removals {
+    /// Share of rejects that were reinforced and stay in the list.
+    pub reinforced_share: Fraction,
+    /// Mean years from a reject verdict to the removal of the pole from the list.
+    pub mean_years_to_removal: f64,
+}
+
+impl Removals {
+    /// Probability that a rejected pole is still listed `lag` years after the verdict.
+    pub fn still_listed(&self, lag: f64) -> f64 {
+        let kept = self.reinforced_share.get();
+        kept + (1.0 - kept)
+            * crate::maths::exp(-lag.max(0.0) / self.mean_years_to_removal.max(1e-6))
+    }
+}
+
+/// Storms, and demand from outside the model.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Hazards {
+    /// Design wind moment over the mean capacity of a new pole.
+    pub use_of_capacity: f64,
+    /// Coefficient of variation of pole strength.
+    pub strength_cov: f64,
+    /// Yearly share of poles replaced for reasons that have nothing to do with decay: vehicles, road works, upgrades.
+    pub other_demand: f64,
+}
+
+/// Which rows are about this plan. An empty list admits every value; unknown values are admitted.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Scope {
+    /// Owners whose poles are planned, as the list writes them.
+    pub owners: Vec<String>,
+    /// Statuses that are planned.
+    pub statuses: Vec<crate::pole::Status>,
+}
+
+impl Programme {
+    /// The first calendar year of the plan.
+    pub fn first_year(&self) -> i16 {
+        self.plan_from.year()
+    }
+}

@@ -1,0 +1,16 @@
+//! The pure mathematics of one pole's wood: life curves, decay progress, sections, detection, strength and wind.
+//!
+//! Knows units and the facts of a pole, nothing of fleets, files or programmes' texts.
+
+pub mod curve;
+pub mod detection;
+pub mod progress;
+pub mod section;
+pub mod strength;
+pub mod wind;
+
+pub use curve::{LifeCurve, ServiceLife};
+pub use detection::{Detection, MethodDetection};
+pub use progress::Wood;
+pub use section::Section;
+pub use wind::FailureHazard;

@@ -1,0 +1,42 @@
+//! Decay progress: 0 at its onset, 1 at the reference limit (model section 1).
+
+use crate::pole::Mode;
+use crate::units::Mm;
+
+/// Diameter for which service lives are stated.
+pub const REFERENCE_DIAMETER: Mm = Mm(300.0);
+
+/// What decides how one pole's wood decays.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Wood {
+    /// Service life for the reference diameter, years.
+    pub life: f64,
+    /// Share of the service life for which the preservative holds.
+    pub protected: f64,
+    /// Where it decays.
+    pub mode: Mode,
+    /// Groundline diameter when new.
+    pub diameter: Mm,
+}
+
+impl Wood {
+    /// Age at the onset of decay, years.
+    pub fn onset(&self) -> f64 {
+        self.life * self.protected
+    }
+
+    /// Years of decay from onset to the reference limit: a thicker pole has more to lose.
+    pub fn years_to_reference(&self) -> f64 {
+        self.life * (1.0 - self.protected) * self.diameter.0 / REFERENCE_DIAMETER.0
+    }
+
+    /// Progress at an age; negative while the preservative holds.
+    pub fn progress(&self, age: f64) -> f64 {
+        (age - self.onset()) / self.years_to_reference()
+    }
+
+    /// Age at which the pole reaches a progress.
+    pub fn age_at(&self, progress: f64) -> f64 {
+        self.onset() + self.years_to_reference() * progress
+    }
+}
