@@ -68,7 +68,7 @@ impl Key {
     /// The key of whoever is named `text` under `seed`.
     ///
     /// The name is hashed with 64-bit FNV-1a (Fowler, Noll and Vo) and mixed with the seed by the finaliser of
-    /// SplitMix64 (Steele, Lea and Flood, "Fast splittable pseudorandom number generators", 2014).
+    /// `SplitMix64` (Steele, Lea and Flood, "Fast splittable pseudorandom number generators", 2014).
     pub fn of(seed: u64, text: &str) -> Self {
         let name = text.bytes().fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| {
             (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)

@@ -75,7 +75,7 @@ impl Inventory {
     ///
     /// Poles are put in the order of their ids, inspections in the order of their dates and contents. Ids must be
     /// unique: a later pole of the same id is dropped, so callers report repeats first.
-    pub fn new(names: Names, poles: Vec<(String, Pole, Vec<Inspection>)>) -> Self {
+    pub fn new(names: &Names, poles: Vec<(String, Pole, Vec<Inspection>)>) -> Self {
         let mut sorted = poles;
         sorted.sort_by(|a, b| a.0.cmp(&b.0));
         sorted.dedup_by(|later, earlier| later.0 == earlier.0);
