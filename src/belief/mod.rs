@@ -4,8 +4,10 @@ pub mod calibrate;
 
 pub use calibrate::{Calibration, CellLearning};
 
-use crate::models::CellIndex;
+use crate::inventory::Inventory;
+use crate::models::{CellIndex, Models};
 use crate::pole::{NameIndex, PoleIndex};
+use crate::programme::Programme;
 
 /// The estimated condition of one pole, given everything that is recorded.
 #[derive(Debug, Clone, PartialEq)]
@@ -50,4 +52,45 @@ impl Beliefs {
 pub struct Area {
     /// The line; `None` for poles without one.
     pub line: Option<NameIndex>,
+}
+
+/// One state that a pole may be in, and how much is believed of it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct State {
+    /// Probability; the states of a pole sum to one.
+    pub mass: f64,
+    /// What decides how the wood decays.
+    pub wood: crate::wood::Wood,
+    /// Age at the plan date, years.
+    pub age: f64,
+    /// Progress at which the pole is below the limit, by the rules in force at the plan date.
+    pub limit: f64,
+}
+
+/// Room to make one pole's grid in; one for each worker.
+#[derive(Debug, Clone, Default)]
+pub struct Scratch {}
+
+impl Beliefs {
+    /// About 200 to 500 states that stand for everything believed of a pole, given all that is recorded: what the
+    /// value of a visit is computed on. Made on demand: a stored grid would not fit a national fleet.
+    pub fn states(
+        &self,
+        _inventory: &Inventory,
+        _pole: PoleIndex,
+        _scratch: &mut Scratch,
+    ) -> Vec<State> {
+        unimplemented!()
+    }
+
+    /// Probability that a pole in this state, standing at the plan date, still stands `years` after it when nothing
+    /// is done.
+    pub fn standing(&self, _state: &State, _years: f64) -> f64 {
+        unimplemented!()
+    }
+}
+
+/// The beliefs about every pole of an inventory.
+pub fn believe(_inventory: &Inventory, _models: &Models, _programme: &Programme) -> Beliefs {
+    unimplemented!()
 }

@@ -1,0 +1,230 @@
+//! What to do when: every pole planned, deferred with a coded reason, or not due (model section 7).
+//!
+//! The schedule reads beliefs, never trials. [`audit`] re-derives every promise without the scheduler's code and
+//! imports only this file.
+
+pub mod audit;
+pub mod due;
+pub mod packages;
+pub mod solve;
+pub mod waiting;
+
+pub use audit::{Breach, audit};
+pub use solve::schedule;
+
+use crate::pole::{Method, NameIndex, PoleIndex, Verdict};
+use crate::units::Date;
+
+/// What is to be done.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Action {
+    /// Inspect.
+    Inspect,
+    /// Replace.
+    Replace,
+    /// Make safe today, by the owner's own procedure.
+    MakeSafe,
+}
+
+impl Action {
+    /// The word in tables and layers.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Inspect => "inspect",
+            Self::Replace => "replace",
+            Self::MakeSafe => "make_safe",
+        }
+    }
+}
+
+/// Where a pole stands in the schedule.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Standing {
+    /// Planned in a plan year (0: the first).
+    Planned {
+        /// What.
+        action: Action,
+        /// Plan year, counted from 0.
+        year: u16,
+        /// The package that it belongs to, for inspections.
+        package: Option<PackageIndex>,
+    },
+    /// Called for, but not planned; the reason is coded.
+    Deferred {
+        /// What was called for.
+        action: Action,
+        /// Why it is not planned.
+        reason: Deferral,
+    },
+    /// Nothing calls for work within the years of the schedule.
+    NotDue,
+}
+
+/// Why something called for is not planned.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Deferral {
+    /// No crew-days are left in any year of the schedule.
+    CrewDays,
+}
+
+impl Deferral {
+    /// The code in tables.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::CrewDays => "crew_days",
+        }
+    }
+}
+
+/// What makes an inspection due.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum DueBecause {
+    /// The pole reached the age of its first inspection.
+    FirstAge,
+    /// The interval since the last inspection is over.
+    Repeat,
+    /// The shorter interval after decay was found is over.
+    AfterDecay,
+    /// Neither an inspection nor the set date is recorded: nothing proves that it is not overdue.
+    NothingRecorded,
+}
+
+/// The binding due date of a pole: the earliest of all rules that bind it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Due {
+    /// The date.
+    pub date: Date,
+    /// The rule's place in the programme.
+    pub rule: usize,
+    /// What makes it due.
+    pub because: DueBecause,
+}
+
+/// Why a pole stands where it stands in the list; `words` makes the sentence.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Reason {
+    /// Judged dangerous, and no later inspection or named engineer cleared it.
+    Danger {
+        /// When.
+        date: Date,
+    },
+    /// Judged below the limit, not cleared since.
+    Reject {
+        /// When.
+        date: Date,
+        /// The verdict.
+        verdict: Verdict,
+    },
+    /// A rule calls for an inspection.
+    Rule {
+        /// Days overdue at the plan date; 0 or less when not overdue.
+        overdue_days: i32,
+    },
+    /// No rule calls for it yet, but what is believed of the wood does.
+    Condition,
+    /// It stands on a line whose round is planned.
+    WithItsLine,
+    /// Nothing calls for work.
+    Nothing,
+}
+
+/// Order of urgency: the first thing that a list is sorted by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Priority {
+    /// Act today by the owner's own procedure.
+    Danger = 1,
+    /// A recorded reject, or an inspection that a law calls for and that is overdue.
+    MustDo = 2,
+    /// Due by a rule within the schedule.
+    Due = 3,
+    /// Called for by the estimated condition.
+    Condition = 4,
+    /// Nothing calls for it.
+    None = 5,
+}
+
+/// One pole in the schedule.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Row {
+    /// The pole.
+    pub pole: PoleIndex,
+    /// Planned, deferred or not due.
+    pub standing: Standing,
+    /// Method of the planned inspection.
+    pub method: Option<Method>,
+    /// The binding rule and its date.
+    pub due: Option<Due>,
+    /// Days from the due date to the plan date; 0 when not overdue.
+    pub overdue_days: i32,
+    /// Urgency.
+    pub priority: Priority,
+    /// Value of a visit in the planned year (in the first plan year, where none is planned), in units of cost.
+    pub value_of_visit: f64,
+    /// Why.
+    pub reason: Reason,
+}
+
+/// A package's place in [`Schedule::packages`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct PackageIndex(pub u32);
+
+/// Inspections done together: a line, or a stretch of one, in one year.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Package {
+    /// Name: the line and the stretch.
+    pub name: String,
+    /// The line; `None` for poles of no line.
+    pub line: Option<NameIndex>,
+    /// Plan year, counted from 0; `None` when no year has room.
+    pub year: Option<u16>,
+    /// The poles, in walking order.
+    pub poles: Vec<PoleIndex>,
+    /// Method.
+    pub method: Method,
+    /// Crew-days that it takes.
+    pub crew_days: f64,
+}
+
+/// How a pole's visits go on through the years: what a trial lives through.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Visits {
+    /// Plan year of the next inspection; `None` when none is planned within the schedule.
+    pub first: Option<u16>,
+    /// Whole years from one inspection to the next.
+    pub repeat_years: u16,
+    /// Whole years to the next inspection after decay was found.
+    pub after_decay_years: u16,
+    /// Whole years from setting a pole to its first inspection.
+    pub first_age_years: u16,
+    /// Method.
+    pub method: Method,
+    /// Plan year in which a pole already rejected is replaced.
+    pub replace: Option<u16>,
+}
+
+/// The schedule of a fleet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Schedule {
+    /// One row a pole, by [`PoleIndex`].
+    pub rows: Vec<Row>,
+    /// All poles, most urgent first.
+    pub ranking: Vec<PoleIndex>,
+    /// The packages.
+    pub packages: Vec<Package>,
+    /// How each pole's visits go on, by [`PoleIndex`].
+    pub visits: Vec<Visits>,
+    /// Crew-days used in each plan year.
+    pub crew_days: Vec<f64>,
+}
+
+impl Schedule {
+    /// The row of one pole.
+    pub fn row(&self, pole: PoleIndex) -> &Row {
+        &self.rows[pole.get()]
+    }
+
+    /// One package.
+    pub fn package(&self, index: PackageIndex) -> &Package {
+        &self.packages[index.0 as usize]
+    }
+}
