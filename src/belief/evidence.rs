@@ -161,4 +161,21 @@ impl PoleGrid {
         let cells = self.found_by_life.len();
         &self.found[combination * cells..(combination + 1) * cells]
     }
+
+    /// The combination that a uniform draw picks, given the cell of service life.
+    pub fn pick(&self, cell: usize, uniform: f64) -> usize {
+        let cells = self.found_by_life.len();
+        let wanted = uniform * self.found_by_life[cell];
+        let mut sum = 0.0;
+        let found = (0..self.combinations.len()).find(|row| {
+            sum += self.found[row * cells + cell];
+            sum > wanted
+        });
+        found.unwrap_or_else(|| self.combinations.len().saturating_sub(1))
+    }
+
+    /// The share of a state that comes from hidden decay.
+    pub fn hidden_share(&self, combination: usize, cell: usize) -> f64 {
+        f64::from(self.hidden[combination * self.found_by_life.len() + cell])
+    }
 }

@@ -305,6 +305,11 @@ impl Beliefs {
         cells
     }
 
+    /// Makes the grid of one pole in `scratch`.
+    pub fn fill_grid(&self, inventory: &Inventory, pole: PoleIndex, scratch: &mut Scratch) {
+        self.fill(inventory, pole, scratch);
+    }
+
     /// Makes the grid of one pole; returns its curve cell.
     fn fill(&self, inventory: &Inventory, pole: PoleIndex, scratch: &mut Scratch) -> &UsedCell {
         let ground = Ground {
