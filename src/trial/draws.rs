@@ -82,7 +82,8 @@ impl<'a> PlaceDraws<'a> {
             age: combination.age,
             strength_ratio: self.strength_of_standing(trial, &wood, combination.age),
             hidden: uniform(Purpose::Hidden) < grid.hidden_share(row, cell),
-            other_end: combination.age + self.years_to_other_end(trial, 0),
+            // Events are seen at the middles of years: half a year back makes the first year a whole one.
+            other_end: combination.age - 0.5 + self.years_to_other_end(trial, 0),
         }
     }
 

@@ -13,6 +13,10 @@ use crate::wood::{Detection, FailureHazard, MethodDetection, Wood};
 
 use super::tally::Kind;
 
+/// Least and greatest factor by which a remedial treatment slows the decay clock while its agent lasts (proposed; model
+/// section 1), drawn evenly for each pole and trial.
+const CLOCK_FACTOR: (f64, f64) = (0.3, 0.8);
+
 /// A pole as one trial has it: everything that the model leaves open is decided.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Specimen {
@@ -24,7 +28,8 @@ pub struct Specimen {
     pub strength_ratio: f64,
     /// Whether its decay is hidden from all methods but full excavation.
     pub hidden: bool,
-    /// Years from setting to removal for a reason that has nothing to do with decay.
+    /// Age at which the pole goes for a reason that has nothing to do with decay: it does in the first plan year by
+    /// whose middle it is that old.
     pub other_end: f64,
 }
 
@@ -108,7 +113,7 @@ pub fn life(world: &World<'_>, here: &Circumstances<'_>, mut tell: impl FnMut(u1
                 tell(year, Event::Rejected);
             }
         }
-        standing.grow_older(world, here, year);
+        standing.grow_older(here, year);
         let end = f64::from(year) + 1.0;
         if standing.progress(end) >= (here.limit)(&standing.pole.wood, year + 1) {
             tell(year, Event::BelowLimit);
@@ -143,7 +148,7 @@ impl Standing {
             return Some(Kind::Planned);
         }
         let age = self.pole.age + middle;
-        (age <= self.pole.other_end && self.pole.other_end < age + 1.0).then_some(Kind::OtherDemand)
+        (self.pole.other_end <= age).then_some(Kind::OtherDemand)
     }
 
     /// Sets a new pole.
@@ -193,13 +198,11 @@ impl Standing {
     }
 
     /// Remedial treatment slows the decay that goes on; it does not slow the protected phase.
-    fn grow_older(&mut self, world: &World<'_>, here: &Circumstances<'_>, year: u16) {
+    fn grow_older(&mut self, here: &Circumstances<'_>, year: u16) {
         let (start, end) = (f64::from(year), f64::from(year) + 1.0);
         if self.treated_until > start && self.progress(end) > 0.0 {
-            let low = world.policy.clock_factor_range.0;
-            let high = world.policy.clock_factor_range.1;
-            let factor =
-                low + (high - low) * (here.draw)(Slot::new(Purpose::Clock, self.generation, 0));
+            let draw = (here.draw)(Slot::new(Purpose::Clock, self.generation, 0));
+            let factor = CLOCK_FACTOR.0 + (CLOCK_FACTOR.1 - CLOCK_FACTOR.0) * draw;
             self.saved += (1.0 - factor) * (self.treated_until.min(end) - start);
         }
     }
