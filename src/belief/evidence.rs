@@ -1,6 +1,6 @@
 //! One pole's grid: how likely its records are in every state, and how likely it is to be listed at all.
 
-use super::grid::{Combination, HERMITE_7, LifeGrid, protected_share};
+use super::grid::{Combination, LifeGrid, normal_nodes, protected_share};
 use super::likelihood::{Terms, Visit, prepare, weigh};
 use super::missing::Missing;
 use crate::inventory::Inventory;
@@ -100,10 +100,10 @@ impl PoleGrid {
                 };
                 for (age, of_age) in &ages {
                     self.combinations
-                        .extend(HERMITE_7.iter().map(|(z, of_share)| Combination {
+                        .extend(normal_nodes().into_iter().map(|(z, of_share)| Combination {
                             weight: of_diameter * of_mode * of_age * of_share,
                             age: *age,
-                            protected: protected_share(cell, *z),
+                            protected: protected_share(cell, z),
                             mode,
                             diameter,
                         }));

@@ -8,7 +8,7 @@ use crate::units::{Date, Mm, mid_year, years_between};
 use crate::wood::progress::REFERENCE_DIAMETER;
 use std::collections::BTreeMap;
 
-use super::grid::HERMITE_7;
+use super::grid::normal_nodes;
 
 /// Weight of the whole inventory's set years beside those of the pole's own line, in poles (proposed): a line with
 /// few dated poles leans on the inventory, one with many speaks for itself.
@@ -125,12 +125,12 @@ impl Missing {
         if !needs_it {
             return vec![(self.usual_diameter, 1.0)];
         }
-        HERMITE_7
-            .iter()
+        normal_nodes()
+            .into_iter()
             .map(|(z, weight)| {
                 (
                     Mm(self.usual_diameter.0 * exp(UNMEASURED_DIAMETER_LN_SD * z)),
-                    *weight,
+                    weight,
                 )
             })
             .collect()

@@ -29,7 +29,7 @@ use likelihood::Terms;
 use missing::Missing;
 
 /// Cells of service life that one state of [`Beliefs::states`] stands for.
-const CELLS_PER_STATE: usize = 8;
+const CELLS_PER_STATE: usize = 10;
 /// States with less probability than this are left out of [`Beliefs::states`].
 const LEAST_STATE: f64 = 2e-5;
 
