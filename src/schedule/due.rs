@@ -92,7 +92,10 @@ pub fn standing_verdict(
             });
         }
     }
-    let braced = inventory.pole(pole).reinforced.and_then(|brace| brace.since);
+    let braced = inventory
+        .pole(pole)
+        .reinforced
+        .and_then(|brace| brace.since);
     standing.retain(|earlier| {
         let restorable = earlier.verdict == Verdict::RejectReinforceable;
         !(restorable && braced.is_some_and(|since| since >= earlier.date))
@@ -200,7 +203,11 @@ mod tests {
     const FIRST: PoleIndex = PoleIndex(0);
 
     fn due_of(programme: &Programme, pole: Pole, findings: Vec<Inspection>) -> Option<Due> {
-        binding_due(&inventory_of(vec![("P-1", "L", pole, findings)]), programme, FIRST)
+        binding_due(
+            &inventory_of(vec![("P-1", "L", pole, findings)]),
+            programme,
+            FIRST,
+        )
     }
 
     fn verdict_of(findings: Vec<Inspection>) -> Option<Verdict> {
@@ -277,10 +284,17 @@ mod tests {
     fn decay_at_the_last_inspection_shortens_the_interval() {
         let mut programme = programme();
         programme.inspections[0].after_decay_years = Some(4.0);
-        let first = inspected(date(2018, 5, 1), Method::PartialExcavation, Verdict::DecayServiceable);
+        let first = inspected(
+            date(2018, 5, 1),
+            Method::PartialExcavation,
+            Verdict::DecayServiceable,
+        );
         let later = inspected(date(2022, 5, 1), Method::PartialExcavation, Verdict::Sound);
         let due = due_of(&programme, pole_set(1980), vec![first]).expect("a rule");
-        assert_eq!((due.date.year(), due.because), (2022, DueBecause::AfterDecay));
+        assert_eq!(
+            (due.date.year(), due.because),
+            (2022, DueBecause::AfterDecay)
+        );
         let due = due_of(&programme, pole_set(1980), vec![first, later]).expect("a rule");
         assert_eq!((due.date.year(), due.because), (2032, DueBecause::Repeat));
     }

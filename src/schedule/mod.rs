@@ -7,8 +7,10 @@ pub mod audit;
 pub mod due;
 pub mod overview;
 pub mod packages;
+mod rows;
 pub mod solve;
 pub mod waiting;
+pub mod worth;
 
 pub use audit::{Breach, audit};
 pub use overview::{LineRound, Overdue};

@@ -1,7 +1,7 @@
 //! The schedule as a set of books: every pole once, packages against rows, crew-days against the limit.
 
 use super::{Breach, Case};
-use crate::pole::{Method, PoleIndex};
+use crate::pole::Method;
 use crate::schedule::{Action, Deferral, Package, PackageIndex, Row, Standing};
 
 /// Slack of crew-day sums: the rounding of adding up to a million small fractions of a day, and far below one pole's
@@ -17,11 +17,7 @@ pub(super) fn every_pole_appears_once(case: Case) -> Vec<Breach> {
         ("rows", schedule.rows.len(), count),
         ("visits", schedule.visits.len(), count),
         ("ranking", schedule.ranking.len(), count),
-        (
-            "sums of crew-days",
-            schedule.crew_days.len(),
-            case.years(),
-        ),
+        ("sums of crew-days", schedule.crew_days.len(), case.years()),
     ];
     for (what, found, expected) in lengths {
         if found != expected {
@@ -57,18 +53,27 @@ pub(super) fn the_most_urgent_come_first(case: Case) -> Vec<Breach> {
     rows.windows(2)
         .filter(|pair| {
             let order = pair[0].priority.cmp(&pair[1].priority);
-            order.then(pair[1].value_of_visit.total_cmp(&pair[0].value_of_visit)).is_gt()
+            order
+                .then(pair[1].value_of_visit.total_cmp(&pair[0].value_of_visit))
+                .is_gt()
         })
-        .map(|pair| case.breach(pair[1].pole, "is more urgent than the pole ranked before it"))
+        .map(|pair| {
+            case.breach(
+                pair[1].pole,
+                "is more urgent than the pole ranked before it",
+            )
+        })
         .collect()
 }
 
 /// No row and no package is planned for a year outside the schedule.
 pub(super) fn planned_years_lie_in_the_schedule(case: Case) -> Vec<Breach> {
     let outside = |year: u16| usize::from(year) >= case.years();
-    let rows = case.schedule.rows.iter().filter(|row| {
-        matches!(row.standing, Standing::Planned { year, .. } if outside(year))
-    });
+    let rows = case
+        .schedule
+        .rows
+        .iter()
+        .filter(|row| matches!(row.standing, Standing::Planned { year, .. } if outside(year)));
     let packages = case
         .schedule
         .packages
@@ -76,7 +81,10 @@ pub(super) fn planned_years_lie_in_the_schedule(case: Case) -> Vec<Breach> {
         .filter(|package| package.year.is_some_and(outside));
     rows.map(|row| case.breach(row.pole, "is planned for a year outside the schedule"))
         .chain(packages.map(|package| {
-            general(format!("package {} is planned for a year outside the schedule", package.name))
+            general(format!(
+                "package {} is planned for a year outside the schedule",
+                package.name
+            ))
         }))
         .collect()
 }
@@ -89,7 +97,10 @@ pub(super) fn packages_and_rows_agree(case: Case) -> Vec<Breach> {
         let index = PackageIndex(place as u32);
         for pole in &package.poles {
             let Some(times) = times_packed.get_mut(pole.get()) else {
-                breaches.push(general(format!("package {} holds an unknown pole", package.name)));
+                breaches.push(general(format!(
+                    "package {} holds an unknown pole",
+                    package.name
+                )));
                 continue;
             };
             *times += 1;
@@ -112,7 +123,8 @@ pub(super) fn packages_and_rows_agree(case: Case) -> Vec<Breach> {
 
 /// Whether a row says what the package that holds its pole says.
 fn belongs(row: &Row, index: PackageIndex, package: &Package) -> bool {
-    planned_inspection(row).is_some_and(|(year, own)| own == Some(index) && package.year == Some(year))
+    planned_inspection(row)
+        .is_some_and(|(year, own)| own == Some(index) && package.year == Some(year))
         && row.method == Some(package.method)
 }
 
@@ -160,7 +172,9 @@ pub(super) fn crews_do_not_work_more_than_they_can(case: Case) -> Vec<Breach> {
         // Written so that a sum that is not a number counts as too much.
         .filter(|(_, days)| !(**days <= limit + CREW_DAY_SLACK))
         .map(|(year, days)| {
-            general(format!("plan year {year} takes {days} crew-days of {limit}"))
+            general(format!(
+                "plan year {year} takes {days} crew-days of {limit}"
+            ))
         })
         .collect()
 }
@@ -194,7 +208,11 @@ pub(super) fn nothing_waits_while_crews_have_room(case: Case) -> Vec<Breach> {
                     action: Action::Inspect,
                     year,
                     ..
-                } => due_year < usize::from(year) && row.due.is_some() && has_room(row, due_year..usize::from(year)),
+                } => {
+                    due_year < usize::from(year)
+                        && row.due.is_some()
+                        && has_room(row, due_year..usize::from(year))
+                }
                 _ => false,
             }
         })

@@ -30,7 +30,10 @@ pub(super) fn standing_verdicts_are_acted_upon(case: Case) -> Vec<Breach> {
             );
             let named = row.reason == reason && row.due.is_none();
             (!kept || !named).then(|| {
-                case.breach(row.pole, "a recorded danger or reject is not acted upon in time")
+                case.breach(
+                    row.pole,
+                    "a recorded danger or reject is not acted upon in time",
+                )
             })
         })
         .collect()
@@ -138,11 +141,17 @@ pub(super) fn methods_satisfy_the_rules(case: Case) -> Vec<Breach> {
         .filter(|row| {
             let inspected = matches!(
                 row.standing,
-                Standing::Planned { action: Action::Inspect, .. }
+                Standing::Planned {
+                    action: Action::Inspect,
+                    ..
+                }
             );
             let satisfies = |rule: &InspectionRule| {
                 let calls = due_by(case, rule, row.pole).is_some_and(|(date, _)| date < end);
-                !calls || row.method.is_some_and(|m| m.strength() >= rule.least_method.strength())
+                !calls
+                    || row
+                        .method
+                        .is_some_and(|m| m.strength() >= rule.least_method.strength())
             };
             inspected && (row.method.is_none() || !case.programme.inspections.iter().all(satisfies))
         })
@@ -155,11 +164,14 @@ pub(super) fn visits_follow_the_rows(case: Case) -> Vec<Breach> {
     rows(case)
         .filter(|row| {
             let visits = case.schedule.visits[row.pole.get()];
-            let beyond = |first: Option<u16>| {
-                first.is_none_or(|year| usize::from(year) >= case.years())
-            };
+            let beyond =
+                |first: Option<u16>| first.is_none_or(|year| usize::from(year) >= case.years());
             let agree = match row.standing {
-                Standing::Planned { action: Action::Inspect, year, .. } => {
+                Standing::Planned {
+                    action: Action::Inspect,
+                    year,
+                    ..
+                } => {
                     visits.first == Some(year)
                         && visits.replace.is_none()
                         && row.method == Some(visits.method)
@@ -214,7 +226,11 @@ fn findings(case: Case<'_>, pole: PoleIndex) -> Vec<&Inspection> {
 /// The verdict that stands: the first one that nothing later lifted, a danger before a reject.
 fn standing_verdict(case: Case, pole: PoleIndex) -> Option<(Date, Verdict)> {
     let findings = findings(case, pole);
-    let braced = case.inventory.pole(pole).reinforced.and_then(|brace| brace.since);
+    let braced = case
+        .inventory
+        .pole(pole)
+        .reinforced
+        .and_then(|brace| brace.since);
     let stands = |place: usize| {
         let judged = findings[place];
         let lifted = findings[place + 1..].iter().any(|later| {
