@@ -299,3 +299,208 @@ impl Rounds<'_> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::common::{
+        inspected, inventory_of, no_values, pole_set, programme, rule, visits_a_year,
+    };
+    use crate::pole::{Inspection, Method, Verdict};
+    use crate::programme::InspectionRule;
+    use crate::schedule::{Action, Deferral, Priority, Reason, Standing, audit};
+    use jiff::civil::date;
+
+    /// A pole inspected in this year, so that the guideline calls for it ten years later.
+    fn seen(year: i16) -> Vec<Inspection> {
+        vec![inspected(
+            date(year, 5, 1),
+            Method::PartialExcavation,
+            Verdict::Sound,
+        )]
+    }
+
+    /// Poles on lines of their own, each due in this plan year (0: 2025).
+    fn due_in(years: &[i16]) -> Inventory {
+        let names: Vec<String> = (0..years.len())
+            .map(|number| format!("P-{number}"))
+            .collect();
+        let poles = names.iter().zip(years).map(|(name, year)| {
+            (
+                name.as_str(),
+                name.as_str(),
+                pole_set(1980),
+                seen(2015 + year),
+            )
+        });
+        inventory_of(poles.collect())
+    }
+
+    fn solved(inventory: &Inventory, programme: &Programme) -> Schedule {
+        let schedule = schedule_with(inventory, programme, &no_values(inventory, programme));
+        assert_eq!(audit(inventory, programme, &schedule), Vec::new());
+        schedule
+    }
+
+    fn year_of(schedule: &Schedule, pole: u32) -> Option<u16> {
+        match schedule.row(PoleIndex(pole)).standing {
+            Standing::Planned { year, .. } => Some(year),
+            _ => None,
+        }
+    }
+
+    /// Poles in time in the best of all assignments of years (or none) within the crews.
+    fn best_by_search(due: &[i16], years: usize, visits: usize) -> usize {
+        let mut best = 0;
+        for code in 0..(years + 1).pow(due.len() as u32) {
+            let mut used = vec![0; years + 1];
+            let mut rest = code;
+            let mut late = 0;
+            for due in due {
+                let year = rest % (years + 1);
+                rest /= years + 1;
+                used[year] += 1;
+                late += usize::from(year as i16 > *due);
+            }
+            if used[..years].iter().all(|count| *count <= visits) {
+                best = best.max(due.len() - late);
+            }
+        }
+        best
+    }
+
+    #[test]
+    fn six_poles_are_all_in_time_whenever_any_schedule_has_them_so_and_as_many_planned() {
+        // Every way in which six poles can fall due in three years, against a search of all 4,096 schedules of each.
+        let mut programme = programme();
+        programme.schedule_years = 3;
+        for code in 0..3_i16.pow(6) {
+            let due: Vec<i16> = (0..6).map(|place| code / 3_i16.pow(place) % 3).collect();
+            let inventory = due_in(&due);
+            for visits in 1..=3 {
+                programme.crews = visits_a_year(&programme, visits);
+                let schedule = solved(&inventory, &programme);
+                let years: Vec<Option<u16>> = (0..6).map(|pole| year_of(&schedule, pole)).collect();
+                let in_time = years
+                    .iter()
+                    .zip(&due)
+                    .filter(|(year, due)| year.is_some_and(|year| year as i16 <= **due));
+                let in_time = in_time.count();
+                let best_in_time = best_by_search(&due, 3, usize::from(visits));
+                // Nobody plans more than the crews can do.
+                let most = 6.min(3 * usize::from(visits));
+                assert_eq!(years.iter().flatten().count(), most, "{due:?}, {visits}");
+                if best_in_time == 6 {
+                    assert_eq!(in_time, 6, "{due:?} with {visits} visits a year: {years:?}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_hump_is_taken_ahead_and_no_earlier_than_needed() {
+        let mut programme = programme();
+        programme.crews = visits_a_year(&programme, 2);
+        let schedule = solved(&due_in(&[4, 4, 4, 4, 4]), &programme);
+        assert_eq!(schedule.crew_days[..6], [0.0, 0.0, 1.0, 2.0, 2.0, 0.0]);
+    }
+
+    #[test]
+    fn what_no_year_has_room_for_is_deferred_with_its_reason() {
+        let mut programme = programme();
+        programme.schedule_years = 2;
+        programme.crews = visits_a_year(&programme, 1);
+        let schedule = solved(&due_in(&[-3, -2, -1]), &programme);
+        assert_eq!(year_of(&schedule, 0), Some(0));
+        assert_eq!(year_of(&schedule, 1), Some(1));
+        let last = schedule.row(PoleIndex(2));
+        let deferred = Standing::Deferred {
+            action: Action::Inspect,
+            reason: Deferral::CrewDays,
+        };
+        assert_eq!(last.standing, deferred);
+        assert_eq!(last.priority, Priority::Due);
+        assert!(matches!(last.reason, Reason::Rule { overdue_days } if overdue_days > 0));
+    }
+
+    #[test]
+    fn the_law_goes_before_an_older_guideline() {
+        let mut programme = programme();
+        programme.crews = visits_a_year(&programme, 1);
+        let mut law = InspectionRule {
+            kind: RuleKind::Law,
+            ..rule("law", 12.0, 10.0)
+        };
+        law.applies.lines = vec!["P-1".to_owned()];
+        programme.inspections.push(law);
+        let schedule = solved(&due_in(&[-5, -1]), &programme);
+        assert_eq!(year_of(&schedule, 1), Some(0));
+        assert_eq!(schedule.row(PoleIndex(1)).priority, Priority::MustDo);
+        assert_eq!(schedule.ranking[0], PoleIndex(1));
+    }
+
+    #[test]
+    fn danger_and_rejects_wait_for_no_crew() {
+        let mut programme = programme();
+        programme.crews.crew_days_per_year = 0.0;
+        programme.policy.replace_within_years = 2.0;
+        let judged = |verdict| {
+            vec![inspected(
+                date(2024, 6, 1),
+                Method::PartialExcavation,
+                verdict,
+            )]
+        };
+        let inventory = inventory_of(vec![
+            ("P-1", "L", pole_set(1980), judged(Verdict::RejectReplace)),
+            ("P-2", "L", pole_set(1980), judged(Verdict::Danger)),
+            ("P-3", "L", pole_set(1980), Vec::new()),
+        ]);
+        let schedule = solved(&inventory, &programme);
+        // Judged in June 2024, to be replaced by June 2026: plan year 1.
+        assert_eq!(year_of(&schedule, 0), Some(1));
+        assert_eq!(schedule.visits[0].replace, Some(1));
+        assert_eq!(year_of(&schedule, 1), Some(0));
+        assert_eq!(schedule.ranking[0], PoleIndex(1));
+        assert_eq!(schedule.row(PoleIndex(0)).overdue_days, 0);
+        assert_eq!(year_of(&schedule, 2), None);
+    }
+
+    #[test]
+    fn a_round_takes_the_line_along_but_not_for_one_pole_in_ten() {
+        let line = |due: usize| {
+            let names: Vec<String> = (0..10).map(|number| format!("P-{number}")).collect();
+            let poles = names.iter().enumerate().map(|(number, name)| {
+                let last = if number < due { 2014 } else { 2019 };
+                (name.as_str(), "L", pole_set(1980), seen(last))
+            });
+            inventory_of(poles.collect())
+        };
+        let whole = solved(&line(3), &programme());
+        assert_eq!(whole.packages.len(), 1);
+        assert_eq!(whole.packages[0].poles.len(), 10);
+        assert_eq!(whole.row(PoleIndex(9)).reason, Reason::WithItsLine);
+        let alone = solved(&line(1), &programme());
+        assert_eq!(alone.packages[0].poles.len(), 1);
+        assert_eq!(year_of(&alone, 9), Some(4));
+    }
+
+    #[test]
+    fn the_estimated_condition_fills_what_rules_leave_in_the_best_year() {
+        let mut programme = programme();
+        programme.crews = visits_a_year(&programme, 1);
+        programme.schedule_years = 9;
+        let inventory = due_in(&[8, 8, 9]);
+        let mut values = no_values(&inventory, &programme);
+        values[0].by_year = vec![1.0, 2.0, 1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0];
+        values[1].by_year = vec![1.0, 3.0, 2.0, 1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0];
+        values[2].by_year = vec![5.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0];
+        let schedule = schedule_with(&inventory, &programme, &values);
+        assert_eq!(audit(&inventory, &programme, &schedule), Vec::new());
+        assert_eq!(year_of(&schedule, 2), Some(0));
+        assert_eq!(year_of(&schedule, 1), Some(1));
+        assert_eq!(year_of(&schedule, 0), Some(2));
+        assert_eq!(schedule.row(PoleIndex(2)).priority, Priority::Condition);
+        assert_eq!(schedule.row(PoleIndex(2)).reason, Reason::Condition);
+    }
+}

@@ -50,7 +50,14 @@ pub fn visit_values(
         value_of_visits(
             &beliefs.states(inventory, *pole, scratch),
             |state, years| beliefs.standing(state, years),
-            |progress, limit| replaced(detection, &programme.policy, progress, limit),
+            |progress, limit| {
+                let found = detection.found(progress);
+                replaced(
+                    &programme.policy,
+                    found,
+                    detection.rejected(progress, limit),
+                )
+            },
             hidden,
             &prices,
             timing,
