@@ -7,6 +7,7 @@ pub mod audit;
 pub mod due;
 pub mod overview;
 pub mod packages;
+pub mod prices;
 mod rows;
 pub mod solve;
 pub mod waiting;
