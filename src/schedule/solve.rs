@@ -18,7 +18,7 @@ use crate::models::Models;
 use crate::parallel;
 use crate::pole::PoleIndex;
 use crate::programme::{Programme, RuleKind};
-use crate::units::Date;
+use crate::units::{Date, days_after};
 use std::collections::BTreeMap;
 
 /// Least share of a stretch's visit that must be due before the rest goes along: below it a few poles that are due by
@@ -122,8 +122,7 @@ fn calls(programme: &Programme, duties: &[Duty], stretches: &[Stretch]) -> Vec<C
                 .map(|year| year as u16),
             kind: due.map_or(RuleKind::Guideline, |(_, rule)| rule.kind),
             in_time_until: due.map_or(Date::MAX, |(due, rule)| {
-                let grace = jiff::Span::new().days(i64::from(rule.grace_days));
-                due.date.saturating_add(grace)
+                days_after(due.date, rule.grace_days)
             }),
             stretch,
             crew_days: days_for_one(programme, duty.method),
@@ -437,6 +436,20 @@ mod tests {
         assert_eq!(year_of(&schedule, 1), Some(0));
         assert_eq!(schedule.row(PoleIndex(1)).priority, Priority::MustDo);
         assert_eq!(schedule.ranking[0], PoleIndex(1));
+    }
+
+    #[test]
+    fn days_of_grace_let_others_go_first() {
+        let mut programme = programme();
+        programme.crews = visits_a_year(&programme, 1);
+        programme.inspections[0].applies.lines = vec!["P-0".to_owned()];
+        programme.inspections[0].grace_days = 365;
+        programme
+            .inspections
+            .push(rule("without grace", 12.0, 10.0));
+        let schedule = solved(&due_in(&[0, 0]), &programme);
+        assert_eq!(year_of(&schedule, 0), Some(1));
+        assert_eq!(year_of(&schedule, 1), Some(0));
     }
 
     #[test]
