@@ -20,6 +20,9 @@ const NETWORKS: u32 = 60;
 /// Poles of a random network.
 const POLES: usize = 120;
 
+/// Rounding of sums of a hundred parts of a day.
+const ROUNDING: f64 = 1e-9;
+
 struct Network {
     poles: Vec<(String, String, Pole, Vec<Inspection>)>,
     programme: Programme,
@@ -116,8 +119,9 @@ fn random_programme(chance: &mut Stream) -> Programme {
     let mut programme = programme();
     programme.schedule_years = chance.random_range(1..12);
     programme.crews = visits_a_year(&programme, chance.random_range(0..30));
-    // Deep digging takes twice as long.
-    programme.crews.poles_per_crew_day[Method::FullExcavation.index()] = 0.5;
+    for poles in &mut programme.crews.poles_per_crew_day {
+        *poles = pick(chance, &[0.3, 0.5, 0.7, 1.0, 3.0]);
+    }
     programme.policy.replace_within_years = chance.random_range(0.0..4.0);
     programme.policy.method = pick(chance, &[Method::SoundAndBore, Method::Instrument]);
     let rules = (0..chance.random_range(0..4)).map(|number| InspectionRule {
@@ -160,9 +164,8 @@ fn every_schedule_passes_its_audit_and_no_year_goes_over_the_crews() {
         let schedule = network.schedule();
         assert_eq!(schedule.rows.len(), POLES);
         for days in &schedule.crew_days {
-            // Sums of whole and half days are exact.
             assert!(
-                *days <= network.programme.crews.crew_days_per_year,
+                *days <= network.programme.crews.crew_days_per_year + ROUNDING,
                 "network {number}"
             );
         }
@@ -179,7 +182,7 @@ fn every_schedule_passes_its_audit_and_no_year_goes_over_the_crews() {
 fn enough_crew_days_defer_none_and_keep_every_due_year() {
     for number in 0..NETWORKS {
         let mut network = Network::random(number);
-        network.programme.crews.crew_days_per_year = 2.0 * POLES as f64;
+        network.programme.crews.crew_days_per_year = 4.0 * POLES as f64;
         let schedule = network.schedule();
         assert_eq!(deferred(&schedule), 0, "network {number}");
         for row in &schedule.rows {
@@ -195,7 +198,7 @@ fn enough_crew_days_defer_none_and_keep_every_due_year() {
 fn more_crew_days_never_defer_more_poles() {
     for number in 0..NETWORKS {
         let mut network = Network::random(number);
-        // One method, so that every visit takes a day; otherwise whole visits may pack worse into longer years.
+        // One method, so that all visits are of one length; others may pack worse into longer years.
         for rule in &mut network.programme.inspections {
             rule.least_method = Method::SoundAndBore;
         }
