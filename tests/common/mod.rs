@@ -14,6 +14,7 @@ use polewright::programme::{
     AppliesTo, Costs, Crews, Hazards, InspectionRule, Limit, Policy, Programme, RejectRule,
     Removals, RuleKind, Scope, Sources,
 };
+use polewright::schedule::VisitValues;
 use polewright::units::{Date, Fraction, Zone, mid_year};
 
 /// A programme with one guideline (first at 12 years, then every 10, by partial excavation), ten plan years from
@@ -152,4 +153,20 @@ pub fn inventory_of(poles: Vec<(&str, &str, Pole, Vec<Inspection>)>) -> Inventor
         })
         .collect();
     Inventory::new(&names, poles)
+}
+
+/// Values that make no visit worth anything before it is due.
+pub fn no_values(inventory: &Inventory, programme: &Programme) -> Vec<VisitValues> {
+    inventory
+        .indices()
+        .map(|_| VisitValues::nothing(10, programme.schedule_years))
+        .collect()
+}
+
+/// Crews for this many inspections a year by the policy's method, which then take a crew-day each.
+pub fn visits_a_year(programme: &Programme, visits: u16) -> Crews {
+    let mut crews = programme.crews.clone();
+    crews.poles_per_crew_day = [1.0; Method::ALL.len()];
+    crews.crew_days_per_year = f64::from(visits);
+    crews
 }
