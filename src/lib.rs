@@ -13,6 +13,7 @@ pub mod pole;
 pub mod problem;
 pub mod programme;
 pub mod schedule;
+pub mod space;
 pub mod trial;
 pub mod units;
 pub mod wood;
