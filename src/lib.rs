@@ -4,6 +4,7 @@ pub mod belief;
 pub mod chance;
 pub mod error;
 pub mod intake;
+pub mod invent;
 pub mod inventory;
 pub mod maths;
 pub mod models;

@@ -224,11 +224,7 @@ mod tests {
                 at(-97.447_05, 25.9215),
                 45.241_951,
             ),
-            (
-                at(-88.2434, 40.1164),
-                at(-81.4846, 41.134),
-                582_757.908_087,
-            ),
+            (at(-88.2434, 40.1164), at(-81.4846, 41.134), 582_757.908_087),
             (at(0.0, 0.0), at(1.0, 0.0), 111_319.490_793),
             (at(0.0, 0.0), at(0.0, 1.0), 110_574.388_558),
             (at(25.0, 60.0), at(25.0, 61.0), 111_420.727_87),
@@ -311,7 +307,9 @@ mod tests {
 
     #[test]
     fn a_walk_visits_every_place_once_and_goes_along_a_row() {
-        let row: Vec<Place> = [0.0, 3.0, 1.0, 2.0].map(|step| at(step / 1000.0, 10.0)).to_vec();
+        let row: Vec<Place> = [0.0, 3.0, 1.0, 2.0]
+            .map(|step| at(step / 1000.0, 10.0))
+            .to_vec();
         assert_eq!(walking_order(&row, 0), [0, 2, 3, 1]);
         let mut all = walking_order(&scattered(50), 7);
         assert_eq!(all[0], 7);

@@ -95,7 +95,11 @@ mod tests {
         assert!((normal - 3.0).abs() < STANDARD_ERRORS * 2.0 / root);
         let wait = mean((0..n).map(|_| dice.exponential(5.0)).collect());
         assert!((wait - 5.0).abs() < STANDARD_ERRORS * 5.0 / root);
-        let picks = mean((0..n).map(|_| dice.pick(&[(1.0, 3.0), (0.0, 1.0)])).collect());
+        let picks = mean(
+            (0..n)
+                .map(|_| dice.pick(&[(1.0, 3.0), (0.0, 1.0)]))
+                .collect(),
+        );
         assert!((picks - 0.75).abs() < STANDARD_ERRORS * 0.433 / root);
     }
 

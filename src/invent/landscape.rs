@@ -187,7 +187,10 @@ const SIZES: [((f64, u8), f64); 8] = [
 
 /// Stock as bought in a year; the size of the pole that it replaces is kept when there is one.
 pub(super) fn bought(year: i16, size: Option<(f64, u8)>, dice: &mut Dice) -> Stock {
-    let era = ERAS.iter().find(|(last, _)| year <= *last).unwrap_or(&ERAS[4]);
+    let era = ERAS
+        .iter()
+        .find(|(last, _)| year <= *last)
+        .unwrap_or(&ERAS[4]);
     let (species, preservative) = dice.pick(era.1);
     let (length_m, class) = size.unwrap_or_else(|| dice.pick(&SIZES));
     // Through-boring spread in the trade for species with a thin treated shell; the date here is invented.
@@ -210,7 +213,11 @@ pub(super) fn lines(recipe: &Recipe) -> Vec<Line> {
     while left > 0 {
         let wanted = dice.whole(60, 150) as usize;
         // What is left over when a network is all but built goes on the last line.
-        let size = if left < wanted + 60 { left.min(210) } else { wanted };
+        let size = if left < wanted + 60 {
+            left.min(210)
+        } else {
+            wanted
+        };
         left -= size;
         let district = dice.pick(&[(0, DISTRICTS[0].share), (1, DISTRICTS[1].share)]);
         lines.push(line(recipe, district, counts[district], size));
@@ -309,7 +316,10 @@ fn stretches(recipe: &Recipe, size: usize, dice: &mut Dice) -> (Vec<Stretch>, Ve
             i32::from(built) + dice.whole(0, 2)
         };
         let year = (year as i16).min(recipe.today.year() - 1);
-        stretch_of.extend(std::iter::repeat_n(stretches.len(), dice.whole(10, 40) as usize));
+        stretch_of.extend(std::iter::repeat_n(
+            stretches.len(),
+            dice.whole(10, 40) as usize,
+        ));
         stretches.push(Stretch {
             year,
             stock: bought(year, None, dice),
@@ -346,7 +356,9 @@ fn soil(recipe: &Recipe, lines: &[Line]) -> Vec<f64> {
         .iter()
         .map(|middle| {
             let near = index.nearest(*middle, SOIL_NEIGHBOURS);
-            let weighted = near.iter().map(|(line, far)| (draws[*line], exp(-far / SOIL_RANGE)));
+            let weighted = near
+                .iter()
+                .map(|(line, far)| (draws[*line], exp(-far / SOIL_RANGE)));
             let (sum, squares) = weighted.fold((0.0, 0.0), |(sum, squares), (draw, weight)| {
                 (sum + weight * draw, squares + weight * weight)
             });
@@ -372,7 +384,10 @@ mod tests {
             let spans = lines.iter().flat_map(|line| line.sites.windows(2));
             let spans: Vec<f64> = spans.map(|s| distance(s[0].place, s[1].place)).collect();
             // Branches jump back to the trunk: those steps are longer and few. Rounding to 1e-6 degree moves 0.2 m.
-            let ordinary = spans.iter().filter(|span| (34.8..60.2).contains(*span)).count();
+            let ordinary = spans
+                .iter()
+                .filter(|span| (34.8..60.2).contains(*span))
+                .count();
             assert!(ordinary as f64 >= 0.88 * spans.len() as f64, "{ordinary}");
         }
     }
