@@ -5,6 +5,8 @@ pub mod chance;
 pub mod error;
 pub mod intake;
 pub mod inventory;
+#[cfg(feature = "files")]
+pub mod io;
 pub mod maths;
 pub mod models;
 pub mod parallel;
