@@ -25,8 +25,9 @@ pub(super) enum Number {
 pub(super) fn read_number(text: &str) -> Option<(Number, Option<LengthUnit>)> {
     let text = text.trim();
     let end = text
-        .rfind(|c: char| c.is_ascii_digit() || c == '.')
+        .rfind(|c: char| c.is_ascii_digit())
         .map_or(0, |place| place + 1);
+    let end = end + usize::from(text[end..].starts_with('.'));
     let (digits, unit) = text.split_at(end);
     let unit = match unit.trim().trim_end_matches('.').to_lowercase().as_str() {
         "" => None,

@@ -283,7 +283,7 @@ impl<'a> Lines<'a> {
     }
 }
 
-/// A GeoJSON layer: properties, the feature's id and its coordinates as columns.
+/// A layer (RFC 7946): properties, the feature's id and its coordinates as columns.
 fn layer(text: &str, file: &str, path: &Path) -> Result<Table, Error> {
     let refuse = |what: String| Error::Unreadable {
         path: path.to_owned(),
@@ -316,22 +316,17 @@ fn layer(text: &str, file: &str, path: &Path) -> Result<Table, Error> {
             }),
         }
     }
-    table.columns = layer_columns(points.iter().map(|(_, point)| point));
-    let id_column = id_column(&table.columns);
+    let (columns, id_column) = layer_columns(points.iter().map(|(_, point)| point));
     for (row, point) in points {
-        let cells = table.columns.iter().map(|column| {
-            if column == id_column {
-                return point.id.clone();
-            }
-            match point.properties.get(column) {
-                Some(value) => cell_of(value),
-                None if column == "longitude" => point.longitude.clone(),
-                None if column == "latitude" => point.latitude.clone(),
-                None => String::new(),
-            }
+        let cells = columns.iter().map(|column| match column.as_str() {
+            name if Some(name) == id_column => point.id.clone(),
+            "longitude" => point.longitude.clone(),
+            "latitude" => point.latitude.clone(),
+            name => point.properties.get(name).map_or(String::new(), cell_of),
         });
         table.rows.push((row, cells.collect()));
     }
+    table.columns = columns;
     Ok(table)
 }
 
@@ -344,7 +339,7 @@ struct Point {
 }
 
 fn point(feature: &Value) -> Result<Point, String> {
-    let feature = geojson::Feature::from_json_value(feature.clone())
+    let feature = serde_json::from_value::<geojson::Feature>(feature.clone())
         .map_err(|error| format!("this is not a valid feature: {error}"))?;
     let geometry = feature
         .geometry
@@ -368,31 +363,25 @@ fn point(feature: &Value) -> Result<Point, String> {
     })
 }
 
-/// The feature's own id is the column `id`, or `@id` where a property is called that.
-fn id_column(columns: &[String]) -> &'static str {
-    if columns.iter().any(|column| column == "@id") {
-        "@id"
-    } else {
-        "id"
-    }
-}
-
-/// Names of all properties in alphabetical order, behind the id and the coordinates.
-fn layer_columns<'a>(points: impl Iterator<Item = &'a Point>) -> Vec<String> {
+/// The columns of a layer and which of them is the feature's own id: `id`, or `@id` where a property is called that.
+///
+/// Longitude and latitude are the geometry's; properties of the same names give way. Properties follow in the order of
+/// the alphabet.
+fn layer_columns<'a>(
+    points: impl Iterator<Item = &'a Point>,
+) -> (Vec<String>, Option<&'static str>) {
     let mut names = std::collections::BTreeSet::new();
     for point in points {
         names.extend(point.properties.keys().cloned());
     }
-    let id = if names.contains("id") { "@id" } else { "id" };
-    let mut columns = vec![id.to_owned()];
-    for own in ["longitude", "latitude"] {
-        if !names.contains(own) {
-            columns.push(own.to_owned());
-        }
-    }
-    names.remove(id);
+    let id = ["id", "@id"]
+        .into_iter()
+        .find(|free| !names.contains(*free));
+    let own = id.into_iter().chain(["longitude", "latitude"]);
+    let mut columns: Vec<String> = own.map(str::to_owned).collect();
+    names.retain(|name| !columns.contains(name));
     columns.extend(names);
-    columns
+    (columns, id)
 }
 
 fn cell_of(value: &Value) -> String {
@@ -415,4 +404,108 @@ pub fn read_programme(path: &Path, settings: &[String]) -> Result<(Programme, Pa
     let programme = crate::programme::text::read_with(&text, path, settings)?;
     let folder = path.parent().map(Path::to_owned).unwrap_or_default();
     Ok((programme, folder))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::table_of;
+    use crate::intake::Table;
+    use crate::problem::Code;
+    use std::path::Path;
+
+    fn table(bytes: &[u8]) -> Table {
+        table_of(bytes, "t.csv", Path::new("t.csv")).expect("a table")
+    }
+
+    fn fault(bytes: &[u8]) -> String {
+        table_of(bytes, "t.csv", Path::new("t.csv"))
+            .expect_err("no table")
+            .to_string()
+    }
+
+    fn rows(table: &Table) -> Vec<(u32, String)> {
+        table
+            .rows
+            .iter()
+            .map(|(line, cells)| (*line, cells.join("|")))
+            .collect()
+    }
+
+    #[test]
+    fn rows_keep_the_line_where_they_start() {
+        let read = table(b"id,note\r\n\r\n1,\"two\r\nlines\"\r\n\r\n,\r\n2,x\r\n");
+        assert_eq!(
+            rows(&read),
+            [(3, "1|two\r\nlines".to_owned()), (7, "2|x".to_owned())]
+        );
+        let old = table(b"id,note\r1,a\r\r2,b\r");
+        assert_eq!(rows(&old), [(2, "1|a".to_owned()), (4, "2|b".to_owned())]);
+    }
+
+    #[test]
+    fn separators_and_encodings_are_found() {
+        for (bytes, expected) in [
+            (
+                b"\xef\xbb\xbfid;street\n1;M\xc3\xbchl, 2\n".as_slice(),
+                "1|Mühl, 2",
+            ),
+            (b"id\tstreet\n1\tM\xfchl\n".as_slice(), "1|Mühl"),
+            (
+                b"\xff\xfei\0d\0,\0a\0\n\0\x31\0,\0\xfc\0\n\0".as_slice(),
+                "1|ü",
+            ),
+        ] {
+            let read = table(bytes);
+            assert_eq!(read.columns[0], "id");
+            assert_eq!(rows(&read)[0].1, expected);
+        }
+    }
+
+    #[test]
+    fn ragged_rows_and_stray_quotes_survive() {
+        let read = table(b"id,size,note\n1,5\" pole,x\n2\n3,a,b,c\n");
+        let lines: Vec<String> = rows(&read).into_iter().map(|(_, text)| text).collect();
+        assert_eq!(lines, ["1|5\" pole|x", "2", "3|a|b|c"]);
+    }
+
+    #[test]
+    fn an_unclosed_quote_swallows_nothing() {
+        let read = table(b"id,a,b,c\n1,x,\"open,z\n2,\"u,v\",w,z\n3,u,v,w\n");
+        assert_eq!(
+            rows(&read),
+            [
+                (2, "1|x|open|z".to_owned()),
+                (3, "2|u,v|w|z".to_owned()),
+                (4, "3|u|v|w".to_owned())
+            ]
+        );
+        assert_eq!(read.noticed[0].code, Code::UnclosedQuote);
+        assert_eq!(read.noticed[0].row, 2);
+    }
+
+    #[test]
+    fn a_layer_is_a_table_of_its_points() {
+        let read = table(
+            br#"{"type":"FeatureCollection","features":[
+              {"type":"Feature","id":"n/1","geometry":{"type":"Point","coordinates":[11.5,50.25]},"properties":{"id":7,"set":null}},
+              {"type":"Feature","geometry":{"type":"LineString","coordinates":[[0,1],[2,3]]},"properties":{}}]}"#,
+        );
+        assert_eq!(read.columns, ["@id", "longitude", "latitude", "id", "set"]);
+        assert_eq!(rows(&read), [(1, "n/1|11.5|50.25|7|".to_owned())]);
+        assert_eq!(
+            (read.noticed[0].row, read.noticed[0].code),
+            (2, Code::NotAPoint)
+        );
+    }
+
+    #[test]
+    fn what_is_no_table_is_refused_with_help() {
+        assert!(fault(b"\n \n").contains("empty"));
+        assert!(fault(b"id,a\n\n").contains("no row below"));
+        assert!(fault(b"PK\x03\x04rest").contains("workbook"));
+        assert!(fault(b"<html></html>").contains("web page"));
+        assert!(fault(b"a\0b\0").contains("not a text"));
+        assert!(fault(b"{\"type\":\"Feature\"}").contains("not a FeatureCollection"));
+        assert!(fault(b"{\"type\":").contains("not valid JSON"));
+    }
 }
