@@ -1,0 +1,3 @@
+//! The command line: each command reads, calls the library and writes.
+
+pub mod check;
