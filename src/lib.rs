@@ -6,7 +6,10 @@ pub mod chance;
 pub mod cli;
 pub mod error;
 pub mod intake;
+pub mod invent;
 pub mod inventory;
+#[cfg(feature = "files")]
+pub mod io;
 pub mod maths;
 pub mod models;
 pub mod parallel;
@@ -15,6 +18,7 @@ pub mod pole;
 pub mod problem;
 pub mod programme;
 pub mod schedule;
+pub mod space;
 pub mod trial;
 pub mod units;
 pub mod wood;

@@ -1,5 +1,6 @@
 //! The command line.
 
+pub mod check;
 pub mod curves;
 pub mod strength;
 

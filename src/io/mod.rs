@@ -1,0 +1,3 @@
+//! Files: the only place, with the command line, that opens any.
+
+pub mod read;
