@@ -2,6 +2,8 @@
 
 pub mod belief;
 pub mod chance;
+#[cfg(feature = "cli")]
+pub mod cli;
 pub mod error;
 pub mod intake;
 pub mod inventory;
