@@ -13,9 +13,11 @@ pub mod pole;
 pub mod problem;
 pub mod programme;
 pub mod schedule;
+pub mod tables;
 pub mod trial;
 pub mod units;
 pub mod wood;
+pub mod words;
 
 pub use belief::Beliefs;
 pub use error::Error;
