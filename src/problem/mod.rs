@@ -7,6 +7,8 @@ pub mod codes;
 
 pub use codes::{Code, Severity};
 
+use std::fmt;
+
 /// Where a record came from: a file of the programme and the physical line (or feature number) where it starts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct Source {
@@ -42,6 +44,37 @@ pub struct Problem {
     pub done: String,
 }
 
+/// One problem with the name of its file: the line that is shown.
+#[derive(Debug, Clone, Copy)]
+pub struct Shown<'a> {
+    problem: &'a Problem,
+    file: &'a str,
+}
+
+impl fmt::Display for Shown<'_> {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Problem {
+            code, source, cell, ..
+        } = self.problem;
+        let info = code.info();
+        write!(
+            out,
+            "{}[{code}] {} row {}",
+            info.severity.word(),
+            self.file,
+            source.row
+        )?;
+        if let Some(cell) = cell {
+            write!(out, ", {}", cell.column)?;
+        }
+        write!(
+            out,
+            ": {}; {} (help: {})",
+            self.problem.what, self.problem.done, info.help
+        )
+    }
+}
+
 /// All problems of a run and the names of the files that they are in.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Problems {
@@ -74,6 +107,22 @@ impl Problems {
         self.list
             .iter()
             .any(|problem| problem.code.severity() == Severity::Error)
+    }
+
+    /// A problem as it is shown: `warning[P202] poles.csv row 218, HEIGHT: 0 ft is no length; taken as unknown (help: ...)`.
+    pub fn show<'a>(&'a self, problem: &'a Problem) -> Shown<'a> {
+        Shown {
+            problem,
+            file: self.file(problem.source),
+        }
+    }
+
+    /// Puts the problems in the order of file, row, column and code.
+    pub fn sort(&mut self) {
+        self.list.sort_by(|a, b| {
+            let place = |p: &Problem| (p.source, p.cell.as_ref().map(|cell| cell.column.clone()));
+            (place(a), a.code, &a.what).cmp(&(place(b), b.code, &b.what))
+        });
     }
 
     /// The name of the file that a source is in.

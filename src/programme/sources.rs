@@ -1,7 +1,7 @@
 //! Where the owner's files are and how they are read: columns theirs to ours, units, codes.
 
 use crate::pole::{
-    Consequence, Material, Method, Preservative, SeenMode, Species, Status, Verdict,
+    Consequence, Material, Method, Preservative, SeenMode, Species, Status, Verdict, Vocabulary,
 };
 use crate::units::LengthUnit;
 use std::collections::BTreeMap;
@@ -51,6 +51,68 @@ pub struct Codes {
     pub verdict: BTreeMap<String, Verdict>,
     /// Decay modes.
     pub decay_mode: BTreeMap<String, SeenMode>,
+}
+
+/// The vocabularies that codes can be given for, in the order of [`Codes`].
+pub const VOCABULARIES: [&str; 8] = [
+    "species",
+    "preservative",
+    "material",
+    "status",
+    "consequence",
+    "method",
+    "verdict",
+    "decay_mode",
+];
+
+/// Every vocabulary with its words and their meanings, as Markdown: a heading and a table each.
+pub fn vocabulary_tables() -> String {
+    fn table<V: Vocabulary>(name: &str) -> String {
+        let rows = V::WORDS
+            .iter()
+            .map(|(_, word, meaning)| format!("| `{word}` | {meaning} |\n"));
+        let head = format!("**{name}**\n\n| word | meaning |\n|---|---|\n");
+        std::iter::once(head).chain(rows).collect()
+    }
+    let [
+        species,
+        preservative,
+        material,
+        status,
+        consequence,
+        method,
+        verdict,
+        mode,
+    ] = VOCABULARIES;
+    [
+        table::<Species>(species),
+        table::<Preservative>(preservative),
+        table::<Material>(material),
+        table::<Status>(status),
+        table::<Consequence>(consequence),
+        table::<Method>(method),
+        table::<Verdict>(verdict),
+        table::<SeenMode>(mode),
+    ]
+    .join("\n")
+}
+
+/// Every field that a column can fill, as Markdown.
+pub fn field_table() -> String {
+    let head = String::from("| field | in | unit, if none is set | meaning |\n|---|---|---|---|\n");
+    let rows = FIELDS.iter().map(|info| {
+        let place = match (info.of_poles, info.of_inspections) {
+            (true, true) => "poles, inspections",
+            (true, false) => "poles",
+            _ => "inspections",
+        };
+        let unit = info.unit.map_or("", LengthUnit::word);
+        format!(
+            "| `{}` | {place} | {unit} | {} |\n",
+            info.name, info.meaning
+        )
+    });
+    std::iter::once(head).chain(rows).collect()
 }
 
 /// A field of ours that a column of theirs can fill.

@@ -1,0 +1,248 @@
+//! Policy, crews, money and hazards as they are written, each with its default and the mark of that default.
+//!
+//! Marks: "published" figures were read in the cited source, "derived" ones computed from such, "memory" is known but
+//! not read, "proposed" is judgement, "common practice" is what most of the trade does.
+
+use super::Completing;
+use super::twins::{
+    ByMethod, WrittenCosts, WrittenCrews, WrittenHazards, WrittenPolicy, WrittenRemovals,
+};
+use crate::Error;
+use crate::pole::Method;
+use crate::programme::{Costs, Crews, Hazards, Policy, Removals};
+use crate::units::Fraction;
+
+/// A figure that has a default: its key, the default, and what stands behind the default.
+struct Default<T> {
+    key: &'static str,
+    value: T,
+    mark: &'static str,
+}
+
+/// A figure's key, default and mark.
+const fn default<T: Copy>(key: &'static str, value: T, mark: &'static str) -> Default<T> {
+    Default { key, value, mark }
+}
+
+const MEMORY: &str = "memory, low confidence";
+const PROPOSED: &str = "proposed";
+
+/// Poles in a crew-day, in the order of [`Method::ALL`].
+const POLES_PER_CREW_DAY: [Default<f64>; 6] = [
+    default("crews.poles_per_crew_day.patrol", 200.0, MEMORY),
+    default("crews.poles_per_crew_day.sound", 100.0, PROPOSED),
+    default("crews.poles_per_crew_day.sound_and_bore", 70.0, MEMORY),
+    default("crews.poles_per_crew_day.partial_excavation", 45.0, MEMORY),
+    default("crews.poles_per_crew_day.full_excavation", 30.0, MEMORY),
+    default("crews.poles_per_crew_day.instrument", 60.0, PROPOSED),
+];
+
+/// Costs of one inspection, in the order of [`Method::ALL`]: 42 for an intrusive one is derived from a regulator's
+/// figures (US dollars of 2012); digging all round costs about four times as much (a trade author's ratio of 1979).
+const INSPECTION_COST: [Default<f64>; 6] = [
+    default("costs.inspection.patrol", 15.0, PROPOSED),
+    default("costs.inspection.sound", 30.0, PROPOSED),
+    default(
+        "costs.inspection.sound_and_bore",
+        42.0,
+        "derived from a regulator's figures of 2012",
+    ),
+    default("costs.inspection.partial_excavation", 85.0, PROPOSED),
+    default(
+        "costs.inspection.full_excavation",
+        168.0,
+        "derived: four times sound and bore, a ratio published in 1979",
+    ),
+    default("costs.inspection.instrument", 60.0, PROPOSED),
+];
+
+/// An emergency replacement over a planned one.
+const EMERGENCY_FACTOR: f64 = 1.5;
+/// What a failure causes besides, in planned replacements.
+const CONSEQUENCE_FACTOR: f64 = 1.0;
+
+impl Completing<'_> {
+    /// The given value within its range, or the default, which is then noted as assumed.
+    fn figure(
+        &mut self,
+        given: Option<f64>,
+        of: &Default<f64>,
+        range: std::ops::RangeInclusive<f64>,
+    ) -> Result<f64, Error> {
+        if let Some(value) = given {
+            return self.number(of.key, value, range);
+        }
+        self.assume(of.key, &of.value, of.mark);
+        Ok(of.value)
+    }
+
+    fn figures_by_method(
+        &mut self,
+        given: ByMethod,
+        defaults: &[Default<f64>; 6],
+        range: &std::ops::RangeInclusive<f64>,
+    ) -> Result<[f64; Method::ALL.len()], Error> {
+        let mut figures = [0.0; Method::ALL.len()];
+        for ((figure, given), of) in figures.iter_mut().zip(given.in_order()).zip(defaults) {
+            *figure = self.figure(given, of, range.clone())?;
+        }
+        Ok(figures)
+    }
+
+    pub(super) fn policy(&mut self, written: &WrittenPolicy) -> Result<Policy, Error> {
+        let method = self.word("policy.method", written.method.as_deref())?;
+        if method.is_none() {
+            self.assume("policy.method", &"sound_and_bore", "common practice");
+        }
+        let days = default("policy.make_safe_within_days", 1.0, PROPOSED);
+        let remedial_treatment = written.remedial_treatment.unwrap_or(false);
+        let years = default(
+            "policy.treatment_years",
+            8.0,
+            "published agents last 3 to 10 years or more; 8 is proposed",
+        );
+        let treatment_years = if remedial_treatment || written.treatment_years.is_some() {
+            self.figure(written.treatment_years, &years, 0.5..=50.0)?
+        } else {
+            years.value
+        };
+        Ok(Policy {
+            method: method.unwrap_or(Method::SoundAndBore),
+            replace_within_years: self.figure(
+                written.replace_within_years,
+                &default("policy.replace_within_years", 1.0, PROPOSED),
+                0.0..=20.0,
+            )?,
+            make_safe_within_days: match written.make_safe_within_days {
+                Some(given) => self.whole(days.key, Some(given), 1, 0..=365)? as i32,
+                None => self.figure(None, &days, 0.0..=365.0)? as i32,
+            },
+            remedial_treatment,
+            treatment_years,
+            reinforce: written.reinforce.unwrap_or(false),
+            exempt_inspected_within_years: self.figure(
+                written.exempt_inspected_within_years,
+                &default("policy.exempt_inspected_within_years", 3.0, PROPOSED),
+                0.0..=50.0,
+            )?,
+            new_species: self.word("policy.new_species", written.new_species.as_deref())?,
+            new_preservative: self.word(
+                "policy.new_preservative",
+                written.new_preservative.as_deref(),
+            )?,
+        })
+    }
+
+    pub(super) fn crews(&mut self, written: &WrittenCrews) -> Result<Crews, Error> {
+        let days = default(
+            "crews.crew_days_per_year",
+            220.0,
+            "proposed: one crew through a working year",
+        );
+        Ok(Crews {
+            crew_days_per_year: self.figure(written.crew_days_per_year, &days, 0.0..=1e6)?,
+            poles_per_crew_day: self.figures_by_method(
+                written.poles_per_crew_day,
+                &POLES_PER_CREW_DAY,
+                &(0.1..=10_000.0),
+            )?,
+        })
+    }
+
+    pub(super) fn costs(&mut self, written: &WrittenCosts) -> Result<Costs, Error> {
+        let money = 0.0..=1e12;
+        let replacement = self.figure(
+            written.replacement,
+            &default(
+                "costs.replacement",
+                8_000.0,
+                "derived from several published figures, 2,000 to 15,000",
+            ),
+            1e-6..=1e12,
+        )?;
+        let failure = default(
+            "costs.failure",
+            (EMERGENCY_FACTOR + CONSEQUENCE_FACTOR) * replacement,
+            "proposed: an emergency replacement at 1.5 planned ones, and consequences worth one more",
+        );
+        if written.below_limit_year.is_none() {
+            self.assume(
+                "costs.below_limit_year",
+                &"twice the yearly cost of a pole, less its cost of failure at the limit",
+                PROPOSED,
+            );
+        }
+        Ok(Costs {
+            currency: self.currency(written)?,
+            inspection: self.figures_by_method(written.inspection, &INSPECTION_COST, &money)?,
+            replacement,
+            failure: self.figure(written.failure, &failure, money.clone())?,
+            discount_rate: self.figure(
+                written.discount_rate,
+                &default("costs.discount_rate", 0.05, PROPOSED),
+                0.0..=0.5,
+            )?,
+            below_limit_year: written
+                .below_limit_year
+                .map(|value| self.number("costs.below_limit_year", value, money))
+                .transpose()?,
+        })
+    }
+
+    /// Currency and price year, both or none.
+    fn currency(&self, written: &WrittenCosts) -> Result<Option<(String, i16)>, Error> {
+        match (written.currency.as_deref().map(str::trim), written.price_year) {
+            (None, None) => Ok(None),
+            (Some(currency), Some(year)) if !currency.is_empty() => {
+                let year = self.whole("costs.price_year", Some(year), 0, 1900..=2200)?;
+                Ok(Some((currency.to_owned(), year as i16)))
+            }
+            (currency, _) => Err(self.place.fault(
+                "costs",
+                if currency.is_none() {
+                    "price_year without currency"
+                } else {
+                    "currency without price_year"
+                },
+                "give both, for example currency = \"EUR\" and price_year = 2026, or none; without them no sums are printed",
+            )),
+        }
+    }
+
+    pub(super) fn removals(&mut self, written: &WrittenRemovals) -> Result<Removals, Error> {
+        let share = default("removals.reinforced_share", 0.0, PROPOSED);
+        let years = default("removals.mean_years_to_removal", 1.0, PROPOSED);
+        Ok(Removals {
+            reinforced_share: Fraction::clamped(self.figure(
+                written.reinforced_share,
+                &share,
+                0.0..=1.0,
+            )?),
+            mean_years_to_removal: self.figure(
+                written.mean_years_to_removal,
+                &years,
+                0.01..=50.0,
+            )?,
+        })
+    }
+
+    pub(super) fn hazards(&mut self, written: &WrittenHazards) -> Result<Hazards, Error> {
+        Ok(Hazards {
+            use_of_capacity: self.figure(
+                written.use_of_capacity,
+                &default("hazards.use_of_capacity", 0.35, PROPOSED),
+                0.01..=1.5,
+            )?,
+            strength_cov: self.figure(
+                written.strength_cov,
+                &default("hazards.strength_cov", 0.20, PROPOSED),
+                0.01..=0.6,
+            )?,
+            other_demand: self.figure(
+                written.other_demand,
+                &default("hazards.other_demand", 0.003, PROPOSED),
+                0.0..=0.5,
+            )?,
+        })
+    }
+}

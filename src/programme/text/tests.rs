@@ -1,0 +1,137 @@
+//! What is written is read, completed or refused with its place.
+
+use super::{read, read_with};
+use crate::pole::{Method, Preservative};
+use crate::programme::sources::Field;
+use crate::programme::{Limit, Programme, RuleKind};
+use crate::units::LengthUnit;
+use std::path::Path;
+
+fn plan(text: &str) -> Programme {
+    read(text, Path::new("programme.toml")).expect("a programme")
+}
+
+fn fault(text: &str) -> String {
+    read(text, Path::new("programme.toml"))
+        .expect_err("a fault")
+        .to_string()
+}
+
+#[test]
+fn one_line_is_a_programme_and_says_what_it_assumes() {
+    let programme = plan("plan_from = 2026-01-01");
+    assert_eq!(programme.first_year(), 2026);
+    assert_eq!(
+        (programme.schedule_years, programme.horizon_years),
+        (12, 30)
+    );
+    assert_eq!(programme.inspections.len(), 3);
+    assert!(
+        matches!(programme.rejects[0].limit, Limit::Strength(share) if (share.get() - 2.0 / 3.0).abs() < 1e-12)
+    );
+    let keys: Vec<&str> = programme.assumed.iter().map(|a| a.key).collect();
+    for key in [
+        "decay_zone",
+        "rule",
+        "reject.least_strength",
+        "crews.crew_days_per_year",
+        "costs.failure",
+        "hazards.other_demand",
+        "removals.mean_years_to_removal",
+    ] {
+        assert!(keys.contains(&key), "{key} is missing from {keys:?}");
+    }
+}
+
+#[test]
+fn what_is_set_is_taken_and_not_assumed() {
+    let programme = plan(
+        r#"
+plan_from = 2026-01-01
+decay_zone = 2
+[crews]
+crew_days_per_year = 400
+poles_per_crew_day = { sound_and_bore = 80 }
+[[rule]]
+name = "order"
+zones = [4, 5]
+first_age_years = 8
+repeat_years = 8
+kind = "law"
+source = "an order, section 3"
+least_method = "full_excavation"
+[[poles]]
+file = "poles.csv"
+columns = { id = "Pole_ID", length = "Height" }
+units = { length = "ft" }
+[poles.codes.preservative]
+"CREO" = "creosote"
+"#,
+    );
+    assert_eq!(programme.default_zone.number(), 2);
+    assert!(
+        (programme.crews.poles_per_crew_day[Method::SoundAndBore.index()] - 80.0).abs() < 1e-12
+    );
+    assert_eq!(programme.inspections[0].kind, RuleKind::Law);
+    let table = &programme.sources.poles[0];
+    assert_eq!(table.columns[&Field::Id], "Pole_ID");
+    assert_eq!(table.units[&Field::Length], LengthUnit::Foot);
+    assert_eq!(table.codes.preservative["creo"], Preservative::Creosote);
+    let keys: Vec<&str> = programme.assumed.iter().map(|a| a.key).collect();
+    for key in [
+        "decay_zone",
+        "rule",
+        "rule.least_method",
+        "crews.crew_days_per_year",
+        "crews.poles_per_crew_day.sound_and_bore",
+    ] {
+        assert!(!keys.contains(&key), "{key} was set");
+    }
+    assert!(keys.contains(&"crews.poles_per_crew_day.patrol"));
+}
+
+#[test]
+fn a_setting_replaces_one_key() {
+    let text = "plan_from = 2026-01-01\n[[rule]]\nfirst_age_years = 8\nrepeat_years = 8\n";
+    let settings = [
+        "costs.discount_rate=0.03".to_owned(),
+        "rule.0.repeat_years=6".to_owned(),
+        "title=North".to_owned(),
+        "plan_from=2027-01-01".to_owned(),
+    ];
+    let programme = read_with(text, Path::new("p.toml"), &settings).expect("a programme");
+    assert!((programme.costs.discount_rate - 0.03).abs() < 1e-12);
+    assert!((programme.inspections[0].repeat_years - 6.0).abs() < 1e-12);
+    assert_eq!(programme.title, "North");
+    assert_eq!(programme.first_year(), 2027);
+    let wrong = read_with(text, Path::new("p.toml"), &["trials".to_owned()]);
+    assert!(
+        wrong
+            .expect_err("no value")
+            .to_string()
+            .contains("--set trials")
+    );
+    let unknown = read_with(text, Path::new("p.toml"), &["trails=5".to_owned()]);
+    let message = unknown.expect_err("unknown").to_string();
+    assert!(message.contains("did you mean \"trials\""), "{message}");
+}
+
+#[test]
+fn faults_name_their_line() {
+    let text = "plan_from = 2026-01-01\n\n[costs]\n  discount_rate = 5\n";
+    assert_eq!(
+        fault(text),
+        "programme.toml: line 4, column 3, costs.discount_rate: 5 cannot be (help: a number from 0 to 0.5)"
+    );
+    assert!(
+        fault("plan_from = 2026-01-01\ntrails = 5")
+            .contains("line 2, column 1: unknown key \"trails\"")
+    );
+    assert!(fault("").contains("plan_from"));
+    assert!(fault("plan_from = \"soon\"").contains("soon is not a date"));
+    assert!(
+        fault("plan_from = 2026-01-01\ncosts.currency = \"EUR\"")
+            .contains("currency without price_year")
+    );
+    assert!(fault("plan_from = 2026-01-01\nhazards.other_demand = nan").contains("NaN cannot be"));
+}

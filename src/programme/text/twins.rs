@@ -1,0 +1,150 @@
+//! The programme as it is written: one struct a TOML table, every key optional, unknown keys refused.
+//!
+//! Only shapes stand here. Defaults, limits and their messages are in the files beside; nothing else in the crate sees
+//! these types.
+
+use serde::Deserialize;
+use std::collections::BTreeMap;
+use toml::Value;
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct Written {
+    pub title: Option<String>,
+    pub plan_from: Option<Value>,
+    pub schedule_years: Option<i64>,
+    pub horizon_years: Option<i64>,
+    pub trials: Option<i64>,
+    pub seed: Option<i64>,
+    pub decay_zone: Option<i64>,
+    pub assumed_install_years: Option<[i64; 2]>,
+    pub reject: Vec<WrittenReject>,
+    pub rule: Vec<WrittenRule>,
+    pub policy: WrittenPolicy,
+    pub crews: WrittenCrews,
+    pub costs: WrittenCosts,
+    pub removals: WrittenRemovals,
+    pub hazards: WrittenHazards,
+    pub scope: WrittenScope,
+    pub poles: Vec<WrittenTable>,
+    pub inspections: Vec<WrittenTable>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct WrittenReject {
+    pub least_strength: Option<f64>,
+    pub least_sound_shell_mm: Option<f64>,
+    pub least_circumference_share: Option<f64>,
+    pub from: Option<Value>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct WrittenRule {
+    pub name: Option<String>,
+    pub zones: Vec<i64>,
+    pub lines: Vec<String>,
+    pub districts: Vec<String>,
+    pub high_consequence_only: bool,
+    pub first_age_years: Option<f64>,
+    pub repeat_years: Option<f64>,
+    pub after_decay_years: Option<f64>,
+    pub grace_days: Option<i64>,
+    pub least_method: Option<String>,
+    pub kind: Option<String>,
+    pub source: Option<String>,
+    pub effective: Option<Value>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct WrittenPolicy {
+    pub method: Option<String>,
+    pub replace_within_years: Option<f64>,
+    pub make_safe_within_days: Option<i64>,
+    pub remedial_treatment: Option<bool>,
+    pub treatment_years: Option<f64>,
+    pub reinforce: Option<bool>,
+    pub exempt_inspected_within_years: Option<f64>,
+    pub new_species: Option<String>,
+    pub new_preservative: Option<String>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct WrittenCrews {
+    pub crew_days_per_year: Option<f64>,
+    pub poles_per_crew_day: ByMethod,
+}
+
+/// One figure a method.
+#[derive(Debug, Default, Clone, Copy, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct ByMethod {
+    pub patrol: Option<f64>,
+    pub sound: Option<f64>,
+    pub sound_and_bore: Option<f64>,
+    pub partial_excavation: Option<f64>,
+    pub full_excavation: Option<f64>,
+    pub instrument: Option<f64>,
+}
+
+impl ByMethod {
+    /// In the order of [`crate::pole::Method::ALL`].
+    pub(super) fn in_order(self) -> [Option<f64>; 6] {
+        [
+            self.patrol,
+            self.sound,
+            self.sound_and_bore,
+            self.partial_excavation,
+            self.full_excavation,
+            self.instrument,
+        ]
+    }
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct WrittenCosts {
+    pub currency: Option<String>,
+    pub price_year: Option<i64>,
+    pub inspection: ByMethod,
+    pub replacement: Option<f64>,
+    pub failure: Option<f64>,
+    pub discount_rate: Option<f64>,
+    pub below_limit_year: Option<f64>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct WrittenRemovals {
+    pub reinforced_share: Option<f64>,
+    pub mean_years_to_removal: Option<f64>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct WrittenHazards {
+    pub use_of_capacity: Option<f64>,
+    pub strength_cov: Option<f64>,
+    pub other_demand: Option<f64>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct WrittenScope {
+    pub owners: Vec<String>,
+    pub statuses: Option<Vec<String>>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct WrittenTable {
+    pub file: Option<String>,
+    pub columns: BTreeMap<String, String>,
+    pub units: BTreeMap<String, String>,
+    pub codes: BTreeMap<String, BTreeMap<String, String>>,
+    pub date_form: Option<String>,
+    pub default_method: Option<String>,
+}
