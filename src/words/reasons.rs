@@ -203,7 +203,7 @@ mod tests {
         );
         assert_eq!(
             say("B-2"),
-            "Nothing calls for work up to 2030; age 15, last inspected 2024-05-18 by sound and bore, no decay found: probability below the limit below 1 in 1,000"
+            "Nothing calls for work up to 2030; age 14, last inspected 2024-05-18 by sound and bore, no decay found: probability below the limit below 1 in 1,000"
         );
     }
 
