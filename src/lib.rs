@@ -2,9 +2,13 @@
 
 pub mod belief;
 pub mod chance;
+#[cfg(feature = "cli")]
+pub mod cli;
 pub mod error;
 pub mod intake;
 pub mod inventory;
+#[cfg(feature = "files")]
+pub mod io;
 pub mod maths;
 pub mod models;
 pub mod parallel;

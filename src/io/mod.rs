@@ -1,0 +1,6 @@
+//! Files: the only place, with the command line, that opens any.
+
+pub mod folder;
+pub mod layers;
+pub mod parquet;
+pub mod record;
