@@ -3,12 +3,15 @@
 //! Exit codes: 0 done; 1 `check` found errors in the data, or `plan --strict` did; 2 could not run, and nothing was
 //! written. A reader that goes away (a closed pipe) is no failure.
 
+pub mod check;
+pub mod curves;
 pub mod job;
 pub mod plan;
 pub mod progress;
+pub mod strength;
 
 use crate::Error;
-use clap::{Parser, Subcommand};
+use clap::{Args, Parser, Subcommand};
 use std::io::{self, Write};
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -31,6 +34,19 @@ Exit codes: 0 done; 1 the data have errors (check, plan --strict); 2 could not r
 #[derive(Debug, Subcommand)]
 enum Command {
     Plan(plan::PlanArguments),
+    Check(check::CheckArgs),
+    Strength(strength::StrengthArgs),
+    Curves(CurvesOfModels),
+}
+
+/// The service-life curves and the detection figures, with their sources
+#[derive(Debug, Args)]
+struct CurvesOfModels {
+    #[command(flatten)]
+    curves: curves::CurvesArgs,
+    /// Takes the models from the TOML files of a folder instead of the built-in ones
+    #[arg(long, value_name = "DIR")]
+    models: Option<PathBuf>,
 }
 
 /// How a command that ran came out.
@@ -52,10 +68,7 @@ pub fn run(arguments: impl IntoIterator<Item = std::ffi::OsString>) -> ExitCode 
             return ExitCode::from(u8::try_from(message.exit_code()).unwrap_or(2));
         }
     };
-    let outcome = match arguments.command {
-        Command::Plan(plan) => plan.run(),
-    };
-    match outcome {
+    match obey(&arguments.command) {
         Ok(Outcome::Done) => ExitCode::SUCCESS,
         Ok(Outcome::DataErrors) => ExitCode::from(1),
         Err(error) if is_closed_pipe(&error) => ExitCode::SUCCESS,
@@ -66,18 +79,42 @@ pub fn run(arguments: impl IntoIterator<Item = std::ffi::OsString>) -> ExitCode 
     }
 }
 
+fn obey(command: &Command) -> Result<Outcome, Error> {
+    let mut out = io::stdout().lock();
+    match command {
+        Command::Plan(arguments) => {
+            drop(out);
+            arguments.run()
+        }
+        Command::Check(arguments) => check::run(arguments, &mut out).map(|status| match status {
+            0 => Outcome::Done,
+            _ => Outcome::DataErrors,
+        }),
+        Command::Strength(arguments) => {
+            strength::run(arguments, &mut out).map(|()| Outcome::Done)
+        }
+        Command::Curves(arguments) => {
+            let models = job::read_models(arguments.models.as_deref())?;
+            curves::run(&arguments.curves, &models, &mut out).map(|()| Outcome::Done)
+        }
+    }
+}
+
 /// Prints a text on standard output.
 ///
 /// # Errors
 /// When standard output does not take it; [`run`] counts a closed pipe as done.
 pub fn show(text: &str) -> Result<(), Error> {
     let mut out = io::stdout().lock();
-    out.write_all(text.as_bytes())
-        .and_then(|()| out.flush())
-        .map_err(|cause| Error::File {
-            path: PathBuf::from("standard output"),
-            cause,
-        })
+    written(out.write_all(text.as_bytes()).and_then(|()| out.flush()))
+}
+
+/// An error of writing to the terminal, as ours.
+fn written(result: io::Result<()>) -> Result<(), Error> {
+    result.map_err(|cause| Error::File {
+        path: PathBuf::from("standard output"),
+        cause,
+    })
 }
 
 fn is_closed_pipe(error: &Error) -> bool {
@@ -109,13 +146,10 @@ mod tests {
 
     #[test]
     fn every_command_has_an_example() {
-        for command in Arguments::command().get_subcommands() {
-            let help = command.get_after_help().map(ToString::to_string);
-            assert!(
-                help.is_some_and(|text| text.contains("Example:\n  polewright ")),
-                "{}",
-                command.get_name()
-            );
+        for command in Arguments::command().get_subcommands_mut() {
+            let example = format!("polewright {}", command.get_name());
+            let help = command.render_long_help().to_string();
+            assert!(help.contains(&example), "{help}");
         }
     }
 }

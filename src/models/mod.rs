@@ -3,9 +3,15 @@
 //! Knowledge is data: the TOML files in `models/` are compiled in and each carries its source or mark. [`text`] turns
 //! them into the checked values here.
 
+pub mod check;
+mod figures;
+mod file;
 pub mod text;
+mod twins;
 
-use crate::pole::{Preservative, Species};
+pub use check::Check;
+
+use crate::pole::{Method, Preservative, Species};
 use crate::units::Zone;
 use crate::wood::{Detection, ServiceLife};
 
@@ -29,6 +35,26 @@ pub enum Mark {
     Memory,
     /// Common practice of the trade.
     CommonPractice,
+}
+
+impl Mark {
+    /// All marks.
+    pub const ALL: [Self; 4] = [
+        Self::Published,
+        Self::Proposed,
+        Self::Memory,
+        Self::CommonPractice,
+    ];
+
+    /// The words in model files and tables.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Published => "published",
+            Self::Proposed => "proposed",
+            Self::Memory => "memory",
+            Self::CommonPractice => "common practice",
+        }
+    }
 }
 
 /// A curve of one model in one zone.
@@ -76,6 +102,47 @@ pub struct Kind {
     pub through_bored: Option<bool>,
     /// Source or mark.
     pub origin: Origin,
+    /// What this kind must give back.
+    pub checks: Vec<Check>,
+}
+
+impl Kind {
+    /// Whether this is the generic kind: the one that names no species and no preservative.
+    pub fn is_generic(&self) -> bool {
+        self.species.is_empty() && self.preservatives.is_empty()
+    }
+
+    /// Whether some pole fits both kinds.
+    pub fn overlaps(&self, other: &Self) -> bool {
+        let bored = match (self.through_bored, other.through_bored) {
+            (Some(one), Some(another)) => one == another,
+            _ => true,
+        };
+        bored
+            && self
+                .species
+                .iter()
+                .any(|known| other.species.contains(known))
+            && self
+                .preservatives
+                .iter()
+                .any(|known| other.preservatives.contains(known))
+    }
+}
+
+/// Figures of failure in wind that a programme may replace.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HazardFigures {
+    /// Design wind moment over the mean capacity of a new pole.
+    pub use_of_capacity: f64,
+    /// Its source or mark.
+    pub use_of_capacity_origin: Origin,
+    /// Coefficient of variation of strength between poles.
+    pub strength_cov: f64,
+    /// Its source or mark.
+    pub strength_cov_origin: Origin,
+    /// Source or mark of the early-failure curve that every cell carries.
+    pub early_failures_origin: Origin,
 }
 
 /// All models of a run.
@@ -89,6 +156,14 @@ pub struct Models {
     pub detection: Detection,
     /// Source or mark of the detection figures.
     pub detection_origin: Origin,
+    /// Range of each method's sensitivity, by [`Method::index`].
+    pub sensitivity_range: [[f64; 2]; Method::ALL.len()],
+    /// Source or mark of each method's sensitivity, by [`Method::index`].
+    pub method_origins: [Origin; Method::ALL.len()],
+    /// Failure in wind.
+    pub hazard: HazardFigures,
+    /// What the detection and hazard figures must give back.
+    pub checks: Vec<Check>,
 }
 
 impl Models {

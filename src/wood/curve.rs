@@ -90,3 +90,79 @@ impl ServiceLife {
         (1.0 - self.early_share) * main + self.early_share * self.early.cdf(age)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use statrs::distribution::{ContinuousCDF, LogNormal, Weibull};
+
+    /// Both sides compute the same closed forms; statrs' own error function is good to about 1e-11.
+    const ORACLE: f64 = 1e-10;
+
+    const CURVES: [LifeCurve; 2] = [
+        LifeCurve::Lognormal {
+            median_years: 48.0,
+            ln_sd: 0.5,
+        },
+        LifeCurve::Weibull {
+            shape: 2.94,
+            scale_years: 54.4,
+        },
+    ];
+
+    #[test]
+    fn the_curves_are_the_reference_librarys() {
+        // Source: crate statrs, LogNormal and Weibull.
+        let lognormal = LogNormal::new(48.0_f64.ln(), 0.5).expect("a lognormal");
+        let weibull = Weibull::new(2.94, 54.4).expect("a Weibull");
+        for age in 0..150 {
+            let age = f64::from(age);
+            assert!(
+                (CURVES[0].cdf(age) - lognormal.cdf(age)).abs() < ORACLE,
+                "{age}"
+            );
+            assert!(
+                (CURVES[1].cdf(age) - weibull.cdf(age)).abs() < ORACLE,
+                "{age}"
+            );
+        }
+    }
+
+    #[test]
+    fn the_quantile_undoes_the_distribution_function() {
+        for curve in CURVES {
+            for step in 1..100 {
+                let p = f64::from(step) / 100.0;
+                assert!(
+                    (curve.cdf(curve.quantile(p)) - p).abs() < 1e-12,
+                    "{curve:?} {p}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn a_stretched_curve_stretches_every_age() {
+        for curve in CURVES {
+            assert!((curve.stretched(1.5).cdf(60.0) - curve.cdf(40.0)).abs() < 1e-12);
+        }
+    }
+
+    #[test]
+    fn early_failures_do_not_shift_with_the_fleet() {
+        let life = ServiceLife {
+            main: CURVES[0],
+            early_share: 0.02,
+            early: LifeCurve::Lognormal {
+                median_years: 8.0,
+                ln_sd: 0.6,
+            },
+        };
+        // At 8 years half of the early failures are over and the main curve has hardly begun:
+        // 0.02 / 2 + 0.98 Phi(ln(8 / 48) / 0.5) = 0.01 + 0.98 * 0.000170 = 0.010166.
+        assert!((life.cdf(8.0, 0.0) - 0.010_166).abs() < 1e-6);
+        let longer = life.cdf(8.0, 10.0);
+        assert!((longer - 0.01).abs() < 1e-12, "{longer}");
+        assert!(life.cdf(0.0, 0.0).abs() < 1e-15);
+    }
+}

@@ -40,3 +40,25 @@ impl Wood {
         self.onset() + self.years_to_reference() * progress
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_pole_of_the_reference_diameter_reaches_the_limit_at_its_service_life() {
+        let mut wood = Wood {
+            life: 50.0,
+            protected: 0.6,
+            mode: Mode::External,
+            diameter: REFERENCE_DIAMETER,
+        };
+        assert!((wood.age_at(1.0) - 50.0).abs() < 1e-12);
+        assert!((wood.onset() - 30.0).abs() < 1e-12);
+        assert!(wood.progress(29.0) < 0.0);
+        // Half as thick: 30 + 20 * 150 / 300 = 40 years.
+        wood.diameter = Mm(150.0);
+        assert!((wood.age_at(1.0) - 40.0).abs() < 1e-12);
+        assert!((wood.progress(wood.age_at(0.37)) - 0.37).abs() < 1e-12);
+    }
+}

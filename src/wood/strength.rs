@@ -1,17 +1,227 @@
-//! Reject rules and readings, turned into decay progress.
+//! Reject rules and readings, turned into decay progress and remaining strength (model section 1).
+//!
+//! Every rule becomes a progress for a pole's diameter and mode, and the strictest binds. All readings of one visit
+//! are put on one section ([`Section::measured`]); defects are never multiplied as independent factors.
 
-use crate::pole::{Inspection, Mode};
-use crate::programme::RejectRule;
+use crate::pole::{Inspection, Mode, SeenMode, Verdict};
+use crate::programme::{Limit, RejectRule};
 use crate::units::{Date, Mm};
+use crate::wood::section::{
+    Section, progress_of_circumference, progress_of_shell, progress_of_strength,
+};
 
 /// Progress at which a pole of this diameter and mode falls below the strictest of the rules in force on `date`.
 /// Infinite when no rule is in force.
-pub fn limit_progress(_rules: &[RejectRule], _date: Date, _mode: Mode, _diameter: Mm) -> f64 {
-    unimplemented!()
+pub fn limit_progress(rules: &[RejectRule], date: Date, mode: Mode, diameter: Mm) -> f64 {
+    rules
+        .iter()
+        .filter(|rule| rule.in_force(date))
+        .map(|rule| progress_of_limit(rule.limit, mode, diameter))
+        .fold(f64::INFINITY, f64::min)
+}
+
+/// Progress at which a pole of this diameter and mode falls below one limit. A sound shell binds a hollow only, a
+/// circumference outside decay only: infinite in the other mode.
+pub fn progress_of_limit(limit: Limit, mode: Mode, diameter: Mm) -> f64 {
+    match limit {
+        Limit::Strength(share) => progress_of_strength(mode, share.get()),
+        Limit::SoundShell(shell) => progress_of_shell(mode, diameter, shell),
+        Limit::Circumference(share) => progress_of_circumference(mode, share.get()),
+    }
+}
+
+/// The section that an inspection's readings describe on a pole of this original diameter; `None` when none of
+/// remaining circumference, outside depth and sound shell was measured.
+///
+/// Remaining circumference and outside depth are the same decay measured twice: where both are given the larger loss
+/// is taken, not their sum. A remaining circumference above the original shows no loss. The mean of the shell readings
+/// counts, the least one where no mean is given.
+pub fn measured_section(inspection: &Inspection, diameter: Mm) -> Option<Section> {
+    let from_circumference = inspection
+        .remaining_circumference
+        .map(|left| (diameter.0 - left.diameter_of_circumference().0) / 2.0);
+    let from_depth = inspection.outside_decay_depth.map(|depth| depth.0);
+    let shell = inspection.sound_shell.or(inspection.least_sound_shell);
+    if from_circumference.is_none() && from_depth.is_none() && shell.is_none() {
+        return None;
+    }
+    let depth = from_circumference
+        .unwrap_or(0.0)
+        .max(from_depth.unwrap_or(0.0));
+    Some(Section::measured(diameter, Mm(depth), shell))
 }
 
 /// The share of the original strength that an inspection's readings leave, all put on one section of this original
 /// diameter; `None` when nothing was measured that says so.
-pub fn measured_strength(_inspection: &Inspection, _diameter: Mm) -> Option<f64> {
-    unimplemented!()
+///
+/// Readings that show no loss give 1: whether decay was found at all is the verdict's to say, not the readings'.
+pub fn measured_strength(inspection: &Inspection, diameter: Mm) -> Option<f64> {
+    measured_section(inspection, diameter).map(|section| section.remaining_strength())
+}
+
+/// What an inspection says about the diameter when new: the original circumference, or the circumference found on a
+/// pole that shows no decay from the outside.
+pub fn measured_diameter(inspection: &Inspection) -> Option<Mm> {
+    let decayed_outside = inspection
+        .outside_decay_depth
+        .is_some_and(|depth| depth.0 > 0.0)
+        || matches!(
+            inspection.seen_mode,
+            Some(SeenMode::External | SeenMode::Both)
+        );
+    let sound = inspection.verdict == Verdict::Sound && !decayed_outside;
+    inspection
+        .original_circumference
+        .or(inspection.remaining_circumference.filter(|_| sound))
+        .map(Mm::diameter_of_circumference)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pole::{Method, PoleIndex};
+    use crate::problem::Source;
+    use crate::units::Fraction;
+    use jiff::civil::date;
+
+    const POLE: Mm = Mm(300.0);
+    const TODAY: Date = date(2030, 1, 1);
+    const ROUNDING: f64 = 1e-12;
+
+    fn rule(limit: Limit) -> RejectRule {
+        RejectRule { limit, from: None }
+    }
+
+    fn share(value: f64) -> Fraction {
+        Fraction::new(value).expect("a share")
+    }
+
+    fn inspection() -> Inspection {
+        Inspection {
+            pole: PoleIndex(0),
+            date: TODAY,
+            method: Method::FullExcavation,
+            verdict: Verdict::DecayServiceable,
+            remaining_circumference: None,
+            original_circumference: None,
+            outside_decay_depth: None,
+            sound_shell: None,
+            least_sound_shell: None,
+            seen_mode: None,
+            treated: false,
+            contractor: None,
+            source: Source::default(),
+        }
+    }
+
+    #[test]
+    fn two_thirds_of_the_strength_is_progress_one() {
+        let rules = [rule(Limit::Strength(share(2.0 / 3.0)))];
+        for mode in Mode::ALL {
+            assert!((limit_progress(&rules, TODAY, mode, POLE) - 1.0).abs() < ROUNDING);
+        }
+    }
+
+    #[test]
+    fn shell_rules_bind_hollows_before_the_strength_does() {
+        // (150 - 76) / 113.975 = 0.6493; (150 - 50) / 113.975 = 0.8774.
+        let limit = |shell| progress_of_limit(Limit::SoundShell(Mm(shell)), Mode::Internal, POLE);
+        assert!((limit(76.0) - 0.6493).abs() < 5e-5);
+        assert!((limit(50.0) - 0.8774).abs() < 5e-5);
+        assert!(limit(160.0).abs() < ROUNDING);
+        let rules = [
+            rule(Limit::Strength(share(2.0 / 3.0))),
+            rule(Limit::SoundShell(Mm(76.0))),
+        ];
+        assert!((limit_progress(&rules, TODAY, Mode::Internal, POLE) - 0.6493).abs() < 5e-5);
+        assert!((limit_progress(&rules, TODAY, Mode::External, POLE) - 1.0).abs() < ROUNDING);
+    }
+
+    #[test]
+    fn a_circumference_rule_binds_outside_decay_only() {
+        // The cube law: a circumference of (2/3)^(1/3) of the original is a strength of two thirds.
+        let limit = Limit::Circumference(share(libm::cbrt(2.0 / 3.0)));
+        assert!((progress_of_limit(limit, Mode::External, POLE) - 1.0).abs() < ROUNDING);
+        assert!(progress_of_limit(limit, Mode::Internal, POLE).is_infinite());
+    }
+
+    #[test]
+    fn a_rule_binds_from_its_day_on() {
+        let rules = [RejectRule {
+            limit: Limit::Strength(share(0.5)),
+            from: Some(date(2030, 1, 2)),
+        }];
+        assert!(limit_progress(&rules, TODAY, Mode::External, POLE).is_infinite());
+        assert!(limit_progress(&rules, date(2030, 1, 2), Mode::External, POLE).is_finite());
+    }
+
+    #[test]
+    fn an_unmeasured_visit_says_nothing_of_strength() {
+        assert_eq!(measured_strength(&inspection(), POLE), None);
+        let only_original = Inspection {
+            original_circumference: Some(Mm(940.0)),
+            ..inspection()
+        };
+        assert_eq!(measured_strength(&only_original, POLE), None);
+    }
+
+    #[test]
+    fn readings_of_one_visit_stand_on_one_section() {
+        let seen = Inspection {
+            remaining_circumference: Some(Mm(260.0).circumference_of_diameter()),
+            sound_shell: Some(Mm(50.0)),
+            least_sound_shell: Some(Mm(40.0)),
+            ..inspection()
+        };
+        // (260^4 - 160^4) / (260 * 300^3) = 0.557607.
+        let strength = measured_strength(&seen, POLE).expect("measured");
+        assert!((strength - 0.557_607).abs() < 1e-6, "{strength}");
+    }
+
+    #[test]
+    fn the_same_decay_measured_twice_counts_once() {
+        let seen = Inspection {
+            remaining_circumference: Some(Mm(270.0).circumference_of_diameter()),
+            outside_decay_depth: Some(Mm(20.0)),
+            ..inspection()
+        };
+        // The depth says 20 mm, the circumference 15: (260 / 300)^3 = 0.650963.
+        let strength = measured_strength(&seen, POLE).expect("measured");
+        assert!((strength - 0.650_963).abs() < 1e-6, "{strength}");
+    }
+
+    #[test]
+    fn more_circumference_than_the_original_is_no_loss() {
+        let seen = Inspection {
+            remaining_circumference: Some(Mm(320.0).circumference_of_diameter()),
+            ..inspection()
+        };
+        assert_eq!(measured_strength(&seen, POLE), Some(1.0));
+    }
+
+    #[test]
+    fn a_sound_circumference_is_evidence_for_the_diameter() {
+        let girth = Some(Mm(300.0).circumference_of_diameter());
+        let decayed = Inspection {
+            remaining_circumference: girth,
+            ..inspection()
+        };
+        assert_eq!(measured_diameter(&decayed), None);
+        let sound = Inspection {
+            verdict: Verdict::Sound,
+            ..decayed
+        };
+        let diameter = measured_diameter(&sound).expect("a sound circumference");
+        assert!((diameter.0 - 300.0).abs() < 1e-9);
+        let worn = Inspection {
+            outside_decay_depth: Some(Mm(5.0)),
+            ..sound
+        };
+        assert_eq!(measured_diameter(&worn), None);
+        let original = Inspection {
+            original_circumference: girth,
+            ..worn
+        };
+        assert!(measured_diameter(&original).is_some());
+    }
 }
