@@ -3,10 +3,10 @@
 use crate::Error;
 use crate::intake::take_in;
 use crate::inventory::Inventory;
-use crate::io::read::read_sources;
+use crate::io::read::{read_programme, read_sources};
 use crate::models::{self, Models};
 use crate::problem::Problems;
-use crate::programme::{self, Programme};
+use crate::programme::Programme;
 use clap::Args;
 use std::collections::BTreeMap;
 use std::fs;
@@ -55,32 +55,28 @@ pub struct Job {
     pub digests: BTreeMap<String, String>,
 }
 
-/// Reads a programme and merges the flags into it.
-///
-/// # Errors
-/// When the file cannot be read or is no programme.
-pub fn read_programme(
-    path: &Path,
-    common: &Common,
-    trials: &Trials,
-) -> Result<(Programme, String), Error> {
-    let text = read_text(path)?;
-    let mut programme = programme::text::read_with(&text, path, &common.set)?;
-    programme.trials = trials.trials.unwrap_or(programme.trials);
-    programme.seed = trials.seed.unwrap_or(programme.seed);
-    Ok((programme, digest(&text)))
-}
-
 /// Reads a programme, its models and its records.
 ///
 /// # Errors
 /// When a file cannot be read or understood, and on codes that the programme does not map.
 pub fn read_job(path: &Path, common: &Common, trials: &Trials) -> Result<Job, Error> {
-    let (programme, digest_of_programme) = read_programme(path, common, trials)?;
-    let mut digests = BTreeMap::from([(name_of(path), digest_of_programme)]);
-    let models = read_models(common.models.as_deref(), &mut digests)?;
-    let folder = path.parent().unwrap_or(Path::new(""));
-    let read = read_sources(&programme, folder)?;
+    let (mut programme, folder) = read_programme(path, &common.set)?;
+    programme.trials = trials.trials.unwrap_or(programme.trials);
+    programme.seed = trials.seed.unwrap_or(programme.seed);
+    let mut digests = BTreeMap::from([(name_of(path), digest(&read_text(path)?))]);
+    let models = match &common.models {
+        None => models::text::built_in()?,
+        Some(models) => {
+            let texts = model_texts(models)?;
+            digests.extend(
+                texts
+                    .iter()
+                    .map(|(name, text)| (format!("models/{name}"), digest(text))),
+            );
+            models::text::read(&texts)?
+        }
+    };
+    let read = read_sources(&programme, &folder)?;
     digests.extend(read.digests);
     let (inventory, problems) = take_in(&read.poles, &read.inspections, &programme)?;
     Ok(Job {
@@ -96,13 +92,15 @@ pub fn read_job(path: &Path, common: &Common, trials: &Trials) -> Result<Job, Er
 ///
 /// # Errors
 /// When the folder holds no model, or one that is not valid.
-pub fn read_models(
-    folder: Option<&Path>,
-    digests: &mut BTreeMap<String, String>,
-) -> Result<Models, Error> {
-    let Some(folder) = folder else {
-        return models::text::built_in();
-    };
+pub fn read_models(folder: Option<&Path>) -> Result<Models, Error> {
+    match folder {
+        None => models::text::built_in(),
+        Some(folder) => models::text::read(&model_texts(folder)?),
+    }
+}
+
+/// The TOML files of a folder, by name.
+fn model_texts(folder: &Path) -> Result<Vec<(String, String)>, Error> {
     let failed = |cause| Error::File {
         path: folder.to_owned(),
         cause,
@@ -122,14 +120,10 @@ pub fn read_models(
         });
     }
     paths.sort();
-    let mut texts = Vec::with_capacity(paths.len());
-    for path in paths {
-        let text = read_text(&path)?;
-        let name = name_of(&path);
-        digests.insert(format!("models/{name}"), digest(&text));
-        texts.push((name, text));
-    }
-    models::text::read(&texts)
+    paths
+        .into_iter()
+        .map(|path| Ok((name_of(&path), read_text(&path)?)))
+        .collect()
 }
 
 /// A text file; its error says what it should have been.

@@ -90,9 +90,7 @@ fn obey(command: &Command) -> Result<Outcome, Error> {
             0 => Outcome::Done,
             _ => Outcome::DataErrors,
         }),
-        Command::Strength(arguments) => {
-            strength::run(arguments, &mut out).map(|()| Outcome::Done)
-        }
+        Command::Strength(arguments) => strength::run(arguments, &mut out).map(|()| Outcome::Done),
         Command::Curves(arguments) => {
             let models = job::read_models(arguments.models.as_deref())?;
             curves::run(&arguments.curves, &models, &mut out).map(|()| Outcome::Done)

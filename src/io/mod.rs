@@ -3,4 +3,5 @@
 pub mod folder;
 pub mod layers;
 pub mod parquet;
+pub mod read;
 pub mod record;

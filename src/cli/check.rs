@@ -1,0 +1,191 @@
+//! `polewright check`: reads everything, lists every problem, computes nothing.
+
+use crate::Error;
+use crate::intake::{take_in, uncleared_dangers};
+use crate::inventory::{Inventory, RowCount};
+use crate::io::read::{read_programme, read_sources};
+use crate::pole::Vocabulary;
+use crate::problem::{Code, Problems, Severity};
+use crate::programme::Programme;
+use serde_json::{Value, json};
+use std::io::Write;
+use std::path::PathBuf;
+
+/// At most this many problems of a kind are listed; the others are counted.
+const LISTED_OF_A_KIND: usize = 10;
+
+/// Reads everything that a programme names and lists every problem; computes nothing.
+///
+/// Example: `polewright check programme.toml`
+#[derive(Debug, Clone, clap::Args)]
+pub struct CheckArgs {
+    /// The programme (TOML).
+    #[arg(required_unless_present = "explain")]
+    pub programme: Option<PathBuf>,
+    /// Explain a problem code, for example P303.
+    #[arg(long, value_name = "CODE")]
+    pub explain: Option<String>,
+    /// Replace one key of the programme: key=value.
+    #[arg(long = "set", value_name = "KEY=VALUE")]
+    pub set: Vec<String>,
+    /// Write JSON instead of text, with every problem.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Runs the command and returns the exit status: 1 when the data have errors, else 0.
+///
+/// # Errors
+/// When the programme or a file cannot be used, and when `out` cannot be written to.
+pub fn run(args: &CheckArgs, out: &mut dyn Write) -> Result<u8, Error> {
+    let (text, status) = if let Some(name) = &args.explain {
+        (explain(name)?, 0)
+    } else {
+        let path = args.programme.clone().unwrap_or_default();
+        let (programme, folder) = read_programme(&path, &args.set)?;
+        let read = read_sources(&programme, &folder)?;
+        let (inventory, problems) = take_in(&read.poles, &read.inspections, &programme)?;
+        let text = if args.json {
+            format!("{:#}\n", as_json(&inventory, &problems, &programme))
+        } else {
+            as_text(&inventory, &problems, &programme)
+        };
+        (text, u8::from(problems.has_errors()))
+    };
+    out.write_all(text.as_bytes())
+        .map_err(|cause| Error::File {
+            path: PathBuf::from("standard output"),
+            cause,
+        })?;
+    Ok(status)
+}
+
+fn explain(name: &str) -> Result<String, Error> {
+    let code = Code::from_name(name).ok_or_else(|| Error::Programme {
+        path: PathBuf::from("check --explain"),
+        what: format!("there is no code {name}"),
+        help: format!(
+            "codes: {}",
+            Code::ALL.map(|code| code.to_string()).join(", ")
+        ),
+    })?;
+    let info = code.info();
+    Ok(format!(
+        "{}[{}]: {}\n\n{}\n\nHelp: {}.\n",
+        info.severity.word(),
+        info.name,
+        info.title,
+        info.explanation,
+        info.help.trim_end_matches('?')
+    ))
+}
+
+/// What `check` prints: danger records first, then problems, rows and assumptions.
+fn as_text(inventory: &Inventory, problems: &Problems, programme: &Programme) -> String {
+    let mut lines = danger_lines(inventory, problems);
+    let mut counts = problems.by_code();
+    counts.sort_by_key(|(code, _)| (std::cmp::Reverse(code.severity()), *code));
+    for (code, count) in counts {
+        let of_kind = problems.list.iter().filter(|problem| problem.code == code);
+        lines.extend(
+            of_kind
+                .take(LISTED_OF_A_KIND)
+                .map(|problem| problems.show(problem).to_string()),
+        );
+        if count > LISTED_OF_A_KIND {
+            let more = count - LISTED_OF_A_KIND;
+            lines.push(format!("... and {more} more of {code}"));
+        }
+    }
+    if !problems.list.is_empty() {
+        lines.push(String::new());
+    }
+    lines.push(rows_line("poles", inventory.pole_rows));
+    lines.push(rows_line("inspections", inventory.inspection_rows));
+    let of = |severity| {
+        let fits = |code: Code| code.severity() == severity;
+        problems.list.iter().filter(|p| fits(p.code)).count()
+    };
+    lines.push(format!(
+        "problems: {} errors, {} warnings, {} notes; `polewright check --explain CODE` explains one",
+        of(Severity::Error),
+        of(Severity::Warning),
+        of(Severity::Note)
+    ));
+    if !programme.assumed.is_empty() {
+        lines.push("\nassumed until the programme sets them:".to_owned());
+        let shown =
+            |a: &crate::programme::Assumed| format!("  {} = {} ({})", a.key, a.value, a.mark);
+        lines.extend(programme.assumed.iter().map(shown));
+    }
+    lines.push(String::new());
+    lines.join("\n")
+}
+
+/// Poles with an uncleared danger verdict: the first thing anyone must see.
+pub fn danger_lines(inventory: &Inventory, problems: &Problems) -> Vec<String> {
+    let dangers = uncleared_dangers(inventory);
+    if dangers.is_empty() {
+        return Vec::new();
+    }
+    let mut lines = vec![format!(
+        "DANGER on record at {} poles: act today by your own procedure, do not wait for this plan.",
+        dangers.len()
+    )];
+    lines.extend(dangers.iter().map(|(index, inspection)| {
+        format!(
+            "  {}: {}, {} ({} row {})",
+            inventory.id(*index),
+            inspection.date,
+            inspection.method.word(),
+            problems.file(inspection.source),
+            inspection.source.row
+        )
+    }));
+    lines.push(String::new());
+    lines
+}
+
+fn rows_line(name: &str, rows: RowCount) -> String {
+    format!(
+        "{name}: {} rows read = {} used + {} out of scope + {} set aside",
+        rows.read, rows.used, rows.out_of_scope, rows.set_aside
+    )
+}
+
+fn as_json(inventory: &Inventory, problems: &Problems, programme: &Programme) -> Value {
+    let rows = |rows: RowCount| {
+        json!({
+            "read": rows.read, "used": rows.used,
+            "out_of_scope": rows.out_of_scope, "set_aside": rows.set_aside,
+        })
+    };
+    let danger = uncleared_dangers(inventory);
+    let danger = danger.iter().map(|(index, inspection)| {
+        json!({
+            "pole_id": inventory.id(*index), "date": inspection.date.to_string(),
+            "method": inspection.method.word(),
+            "file": problems.file(inspection.source), "row": inspection.source.row,
+        })
+    });
+    let list = problems.list.iter().map(|problem| {
+        let cell = problem.cell.as_ref();
+        json!({
+            "code": problem.code.to_string(), "severity": problem.code.severity().word(),
+            "file": problems.file(problem.source), "row": problem.source.row,
+            "column": cell.map(|cell| &cell.column), "value": cell.map(|cell| &cell.raw),
+            "pole_id": problem.pole, "what": problem.what, "done": problem.done,
+            "help": problem.code.info().help,
+        })
+    });
+    let assumed = programme
+        .assumed
+        .iter()
+        .map(|a| json!({ "key": a.key, "value": a.value, "mark": a.mark }));
+    json!({
+        "danger": danger.collect::<Vec<_>>(),
+        "problems": list.collect::<Vec<_>>(),
+        "rows": { "poles": rows(inventory.pole_rows), "inspections": rows(inventory.inspection_rows) },
+        "assumed": assumed.collect::<Vec<_>>(),
+    })
+}

@@ -1,0 +1,164 @@
+//! One text cell to a number, a yes or a no; no problem is written here, only what the text can mean.
+
+use crate::units::LengthUnit;
+
+/// What systems write where nothing is known. Codes such as "none" are not among them: they can mean something.
+const BLANKS: [&str; 10] = [
+    "", "-", "--", "n/a", "na", "null", "nan", "unknown", "unk", "?",
+];
+
+/// Whether the cell says nothing.
+pub(super) fn is_blank(text: &str) -> bool {
+    BLANKS.contains(&text.trim().to_lowercase().as_str())
+}
+
+/// What a text can mean as a number.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Number {
+    /// One number.
+    One(f64),
+    /// `1,234`: with thousands separator, and with decimal comma.
+    Either(f64, f64),
+}
+
+/// The number that a text holds and the unit written behind it; `None` when it is none.
+pub(super) fn read_number(text: &str) -> Option<(Number, Option<LengthUnit>)> {
+    let text = text.trim();
+    let end = text
+        .rfind(|c: char| c.is_ascii_digit())
+        .map_or(0, |place| place + 1);
+    let end = end + usize::from(text[end..].starts_with('.'));
+    let (digits, unit) = text.split_at(end);
+    let unit = match unit.trim().trim_end_matches('.').to_lowercase().as_str() {
+        "" => None,
+        word => Some(unit_word(word)?),
+    };
+    plain_number(digits.trim()).map(|number| (number, unit))
+}
+
+/// A unit as people write it behind a number.
+fn unit_word(word: &str) -> Option<LengthUnit> {
+    Some(match word {
+        "mm" | "millimetre" | "millimetres" | "millimeter" | "millimeters" => {
+            LengthUnit::Millimetre
+        }
+        "cm" | "centimetre" | "centimetres" | "centimeter" | "centimeters" => {
+            LengthUnit::Centimetre
+        }
+        "m" | "metre" | "metres" | "meter" | "meters" => LengthUnit::Metre,
+        "in" | "inch" | "inches" | "\"" | "\u{201d}" | "''" => LengthUnit::Inch,
+        "ft" | "foot" | "feet" | "'" | "\u{2019}" => LengthUnit::Foot,
+        _ => return None,
+    })
+}
+
+fn plain_number(text: &str) -> Option<Number> {
+    let (sign, text) = match text.strip_prefix(['-', '\u{2212}']) {
+        Some(rest) => (-1.0, rest.trim_start()),
+        None => (1.0, text.strip_prefix('+').unwrap_or(text)),
+    };
+    if !text.starts_with(|c: char| c.is_ascii_digit() || c == '.' || c == ',') {
+        return None;
+    }
+    if !text.contains([',', ' ', '\u{a0}', '\u{202f}', '\'', '\u{2019}'])
+        && text.matches('.').count() < 2
+    {
+        let value = text.parse::<f64>().ok().filter(|value| value.is_finite())?;
+        return Some(Number::One(sign * value));
+    }
+    let spaced = [' ', '\u{a0}', '\u{202f}', '\'', '\u{2019}'];
+    let (whole, fraction) = match (text.rfind('.'), text.rfind(',')) {
+        (Some(point), Some(comma)) => {
+            let last = point.max(comma);
+            (&text[..last], Some(&text[last + 1..]))
+        }
+        (Some(point), None) if text.matches('.').count() == 1 => {
+            (&text[..point], Some(&text[point + 1..]))
+        }
+        (None, Some(comma)) if text.matches(',').count() == 1 => {
+            let (whole, rest) = (&text[..comma], &text[comma + 1..]);
+            let could_be_thousands = rest.len() == 3
+                && (1..=3).contains(&whole.len())
+                && !whole.starts_with('0')
+                && whole.bytes().all(|b| b.is_ascii_digit());
+            if could_be_thousands {
+                let thousands = digits(&format!("{whole}{rest}"), None)?;
+                let decimal = digits(whole, Some(rest))?;
+                return Some(Number::Either(sign * thousands, sign * decimal));
+            }
+            (whole, Some(rest))
+        }
+        _ => (text, None),
+    };
+    let groups: Vec<&str> = whole
+        .split(|c| c == ',' || c == '.' || spaced.contains(&c))
+        .collect();
+    let regular = groups.len() == 1
+        || ((1..=3).contains(&groups[0].len()) && groups[1..].iter().all(|group| group.len() == 3));
+    if !regular {
+        return None;
+    }
+    digits(&groups.concat(), fraction).map(|value| Number::One(sign * value))
+}
+
+fn digits(whole: &str, fraction: Option<&str>) -> Option<f64> {
+    let fraction = fraction.unwrap_or("");
+    let all_digits = |text: &str| text.bytes().all(|b| b.is_ascii_digit());
+    if !all_digits(whole) || !all_digits(fraction) || whole.len() + fraction.len() == 0 {
+        return None;
+    }
+    format!("0{whole}.{fraction}0").parse().ok()
+}
+
+/// Yes or no; `None` for anything else.
+pub(super) fn read_yes_or_no(text: &str) -> Option<bool> {
+    match text.trim().to_lowercase().as_str() {
+        "yes" | "y" | "true" | "t" | "1" => Some(true),
+        "no" | "n" | "false" | "f" | "0" => Some(false),
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Number, is_blank, read_number};
+    use crate::units::LengthUnit;
+
+    #[test]
+    fn numbers_are_read_as_people_write_them() {
+        let one = |text: &str, value: f64, unit| {
+            assert_eq!(
+                read_number(text),
+                Some((Number::One(value), unit)),
+                "{text}"
+            );
+        };
+        one("12.5", 12.5, None);
+        one("12,5", 12.5, None);
+        one(" 40 ft", 40.0, Some(LengthUnit::Foot));
+        one("40'", 40.0, Some(LengthUnit::Foot));
+        one("9 in.", 9.0, Some(LengthUnit::Inch));
+        one("1,234,567", 1_234_567.0, None);
+        one("1.234.567,5", 1_234_567.5, None);
+        one("1,234.5", 1_234.5, None);
+        one("1 234", 1_234.0, None);
+        one("0,125", 0.125, None);
+        one("-3", -3.0, None);
+        one("1.2E+01", 12.0, None);
+        assert_eq!(
+            read_number("1,234"),
+            Some((Number::Either(1_234.0, 1.234), None))
+        );
+        for text in [
+            "", "tall", "12 x", "12..5", "1,23,4", "nan", "inf", "4 5", "-",
+        ] {
+            assert_eq!(read_number(text), None, "{text}");
+        }
+    }
+
+    #[test]
+    fn none_is_a_code_and_no_blank() {
+        assert!(is_blank(" N/A "));
+        assert!(!is_blank("none"));
+    }
+}
