@@ -6,6 +6,7 @@ pub mod chance;
 pub mod cli;
 pub mod error;
 pub mod intake;
+pub mod invent;
 pub mod inventory;
 #[cfg(feature = "files")]
 pub mod io;
@@ -18,6 +19,7 @@ pub mod problem;
 pub mod programme;
 pub mod schedule;
 pub mod tables;
+pub mod space;
 pub mod trial;
 pub mod units;
 pub mod wood;

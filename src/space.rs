@@ -1,0 +1,320 @@
+//! Where poles stand: distances, neighbours, boxes, hulls and walking orders on the earth.
+//!
+//! The only file that names `geo` and `rstar`. Distances are great circles on a sphere of the mean earth radius
+//! (6,371,008.8 m, GRS 80; Moritz, "Geodetic Reference System 1980", Journal of Geodesy 74, 2000), which is up to
+//! 0.6 % off the ellipsoid: spans, walks and neighbourhoods need no better. Knows places, nothing of poles or lines.
+
+use crate::pole::Place;
+use geo::{ConvexHull, Destination, Distance, Haversine, MultiPoint, Point};
+use rstar::RTree;
+use rstar::primitives::GeomWithData;
+
+/// A box of degrees. It spans the antimeridian when `west` is greater than `east` (RFC 7946, section 5.2).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BoundingBox {
+    /// Least longitude, going east.
+    pub west: f64,
+    /// Least latitude.
+    pub south: f64,
+    /// Greatest longitude, going east.
+    pub east: f64,
+    /// Greatest latitude.
+    pub north: f64,
+}
+
+/// Metres between two places, along the great circle.
+pub fn distance(from: Place, to: Place) -> f64 {
+    Haversine.distance(point(from), point(to))
+}
+
+/// The place `metres` from `from` in the direction `bearing` (degrees clockwise from north).
+pub fn destination(from: Place, bearing: f64, metres: f64) -> Place {
+    let there = Haversine.destination(point(from), bearing, metres);
+    Place {
+        longitude: there.x(),
+        latitude: there.y(),
+    }
+}
+
+/// The smallest box around some places that lie within half the earth of each other; `None` without any place.
+pub fn bounding_box(places: &[Place]) -> Option<BoundingBox> {
+    let first = places.first()?;
+    let mut found = BoundingBox {
+        west: first.longitude,
+        south: first.latitude,
+        east: first.longitude,
+        north: first.latitude,
+    };
+    for place in places {
+        let longitude = longitude_beside(first.longitude, place.longitude);
+        found.west = found.west.min(longitude);
+        found.east = found.east.max(longitude);
+        found.south = found.south.min(place.latitude);
+        found.north = found.north.max(place.latitude);
+    }
+    found.west = wrapped(found.west);
+    found.east = wrapped(found.east);
+    Some(found)
+}
+
+/// The convex hull of some places as a closed ring, anticlockwise; its first place is repeated at the end.
+///
+/// Two places, or places in a row, give a ring without area; no place gives no ring. The hull is taken in degrees:
+/// over the length of a line that is the hull on the ground to within a span.
+pub fn hull(places: &[Place]) -> Vec<Place> {
+    let Some(first) = places.first() else {
+        return Vec::new();
+    };
+    let points: MultiPoint = places
+        .iter()
+        .map(|place| {
+            Point::new(
+                longitude_beside(first.longitude, place.longitude),
+                place.latitude,
+            )
+        })
+        .collect();
+    points
+        .convex_hull()
+        .exterior()
+        .coords()
+        .map(|corner| Place {
+            longitude: wrapped(corner.x),
+            latitude: corner.y,
+        })
+        .collect()
+}
+
+/// An index of places that answers "what stands near here".
+///
+/// Places are indexed as points of the unit sphere, whose straight-line distance grows with the great circle: no
+/// projection, no trouble at the antimeridian or at the ends of the earth.
+#[derive(Debug, Clone)]
+pub struct Neighbours {
+    places: Vec<Place>,
+    tree: RTree<GeomWithData<[f64; 3], u32>>,
+}
+
+impl Neighbours {
+    /// The index of these places; answers name them by their position here.
+    pub fn new(places: &[Place]) -> Self {
+        let points = places
+            .iter()
+            .enumerate()
+            .map(|(index, place)| GeomWithData::new(on_sphere(*place), index as u32))
+            .collect();
+        Self {
+            places: places.to_vec(),
+            tree: RTree::bulk_load(points),
+        }
+    }
+
+    /// The `count` places nearest to `at` with their distances in metres, nearest first, ties by position.
+    pub fn nearest(&self, at: Place, count: usize) -> Vec<(usize, f64)> {
+        let mut found: Vec<(usize, f64)> = self
+            .tree
+            .nearest_neighbor_iter(&on_sphere(at))
+            .take(count)
+            .map(|near| self.measured(near.data, at))
+            .collect();
+        found.sort_by(nearer);
+        found
+    }
+
+    /// All places within `metres` of `at` with their distances, nearest first, ties by position.
+    pub fn within(&self, at: Place, metres: f64) -> Vec<(usize, f64)> {
+        // The tree is asked for a hair more than the chord, so that rounding loses nobody; then the metres decide.
+        let half_angle = (0.5 * metres / Haversine.radius()).min(std::f64::consts::FRAC_PI_2);
+        let chord = 2.0 * libm::sin(half_angle) * (1.0 + 1e-9) + 1e-12;
+        let mut found: Vec<(usize, f64)> = self
+            .tree
+            .locate_within_distance(on_sphere(at), chord * chord)
+            .map(|near| self.measured(near.data, at))
+            .filter(|(_, distance)| *distance <= metres)
+            .collect();
+        found.sort_by(nearer);
+        found
+    }
+
+    fn measured(&self, index: u32, at: Place) -> (usize, f64) {
+        let index = index as usize;
+        (index, distance(at, self.places[index]))
+    }
+}
+
+/// An order in which to walk from `start` to all places: always on to the nearest that was not visited, ties by
+/// position. Empty when `start` is not one of them. For packages of a few hundred poles: the time grows with the square.
+pub fn walking_order(places: &[Place], start: usize) -> Vec<usize> {
+    if start >= places.len() {
+        return Vec::new();
+    }
+    let mut left: Vec<usize> = (0..places.len()).filter(|index| *index != start).collect();
+    let mut order = vec![start];
+    let mut here = places[start];
+    while let Some(next) = left
+        .iter()
+        .map(|index| (*index, distance(here, places[*index])))
+        .min_by(nearer)
+    {
+        left.retain(|index| *index != next.0);
+        order.push(next.0);
+        here = places[next.0];
+    }
+    order
+}
+
+fn nearer(a: &(usize, f64), b: &(usize, f64)) -> std::cmp::Ordering {
+    a.1.total_cmp(&b.1).then(a.0.cmp(&b.0))
+}
+
+fn point(place: Place) -> Point {
+    Point::new(place.longitude, place.latitude)
+}
+
+fn on_sphere(place: Place) -> [f64; 3] {
+    let (east, north) = libm::sincos(place.longitude.to_radians());
+    let (up, level) = libm::sincos(place.latitude.to_radians());
+    [level * north, level * east, up]
+}
+
+/// The longitude counted on from `reference` the short way round; it may lie outside -180..=180.
+fn longitude_beside(reference: f64, longitude: f64) -> f64 {
+    if (longitude - reference).abs() <= 180.0 {
+        return longitude;
+    }
+    longitude + 360.0 * ((reference - longitude) / 360.0).round()
+}
+
+fn wrapped(longitude: f64) -> f64 {
+    if longitude > 180.0 {
+        longitude - 360.0
+    } else if longitude < -180.0 {
+        longitude + 360.0
+    } else {
+        longitude
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::chance::{Key, Purpose, Slot};
+
+    const fn at(longitude: f64, latitude: f64) -> Place {
+        Place {
+            longitude,
+            latitude,
+        }
+    }
+
+    fn scattered(count: u32) -> Vec<Place> {
+        let key = Key::of(5, "scattered places");
+        let draw = |index, visit| key.uniform(index, Slot::new(Purpose::Invent, 0, visit));
+        (0..count)
+            .map(|index| at(10.0 + 0.2 * draw(index, 0), 50.0 + 0.1 * draw(index, 1)))
+            .collect()
+    }
+
+    #[test]
+    fn distances_are_those_of_the_ellipsoid_to_within_a_sphere() {
+        // Source: geodesics on WGS 84 by GeographicLib 2.1 (C. F. F. Karney, "Algorithms for geodesics", 2013).
+        let geodesics = [
+            (
+                at(-97.447_073_647_238_72, 25.921_092_190_722_124),
+                at(-97.447_05, 25.9215),
+                45.241_951,
+            ),
+            (at(-88.2434, 40.1164), at(-81.4846, 41.134), 582_757.908_087),
+            (at(0.0, 0.0), at(1.0, 0.0), 111_319.490_793),
+            (at(0.0, 0.0), at(0.0, 1.0), 110_574.388_558),
+            (at(25.0, 60.0), at(25.0, 61.0), 111_420.727_87),
+            (at(179.9, -17.0), at(-179.9, -17.0), 21_297.165_228),
+            (at(0.0, 89.9), at(180.0, 89.9), 22_338.795_683),
+            (
+                at(10.7522, 59.9139),
+                at(147.3272, -42.8821),
+                16_537_326.269_295,
+            ),
+        ];
+        // A sphere of the mean radius is off by the flattening at most: 0.56 % on these and similar geodesics.
+        const SPHERE_FOR_ELLIPSOID: f64 = 0.006;
+        for (from, to, metres) in geodesics {
+            let off = distance(from, to) / metres - 1.0;
+            assert!(off.abs() < SPHERE_FOR_ELLIPSOID, "{from:?} {to:?}: {off}");
+        }
+        assert!(distance(at(-97.4, 25.9), at(-97.4, 25.9)).abs() < f64::EPSILON);
+    }
+
+    #[test]
+    fn a_destination_lies_as_far_as_it_was_asked_to() {
+        let from = at(-35.0, 45.0);
+        for bearing in [0.0, 45.0, 133.0, 270.0] {
+            let there = destination(from, bearing, 47.0);
+            // Degrees near 45 are kept to 7e-15: a micrometre is far above that and far below a pole's width.
+            assert!((distance(from, there) - 47.0).abs() < 1e-6, "{bearing}");
+        }
+    }
+
+    #[test]
+    fn neighbours_are_those_of_a_plain_loop() {
+        let places = scattered(700);
+        let index = Neighbours::new(&places);
+        for from in scattered(40) {
+            let mut all: Vec<(usize, f64)> = places
+                .iter()
+                .enumerate()
+                .map(|(position, place)| (position, distance(from, *place)))
+                .collect();
+            all.sort_by(nearer);
+            assert_eq!(index.nearest(from, 9), all[..9]);
+            let near: Vec<_> = all.into_iter().filter(|(_, far)| *far <= 800.0).collect();
+            assert_eq!(index.within(from, 800.0), near);
+        }
+        assert_eq!(index.nearest(places[3], 1)[0].0, 3);
+        assert!(Neighbours::new(&[]).nearest(places[0], 4).is_empty());
+    }
+
+    #[test]
+    fn neighbours_are_found_across_the_antimeridian() {
+        let index = Neighbours::new(&[at(179.999, 0.0), at(179.9, 0.0)]);
+        assert_eq!(index.nearest(at(-179.999, 0.0), 1)[0].0, 0);
+    }
+
+    #[test]
+    fn a_box_holds_its_places_and_may_span_the_antimeridian() {
+        let found = bounding_box(&[at(179.5, -17.0), at(-179.5, -16.0)]).expect("two places");
+        assert_eq!((found.west, found.east), (179.5, -179.5));
+        assert_eq!((found.south, found.north), (-17.0, -16.0));
+        assert_eq!(bounding_box(&[]), None);
+    }
+
+    #[test]
+    fn a_hull_is_closed_anticlockwise_and_leaves_nobody_outside() {
+        let places = scattered(200);
+        let ring = hull(&places);
+        assert_eq!(ring.first(), ring.last());
+        for side in ring.windows(2) {
+            for place in &places {
+                let left_of_side = (side[1].longitude - side[0].longitude)
+                    * (place.latitude - side[0].latitude)
+                    - (side[1].latitude - side[0].latitude) * (place.longitude - side[0].longitude);
+                // Products of degrees below 0.2: rounding is about 1e-15.
+                assert!(left_of_side >= -1e-12, "{place:?} is outside");
+            }
+        }
+        assert!(hull(&[]).is_empty());
+    }
+
+    #[test]
+    fn a_walk_visits_every_place_once_and_goes_along_a_row() {
+        let row: Vec<Place> = [0.0, 3.0, 1.0, 2.0]
+            .map(|step| at(step / 1000.0, 10.0))
+            .to_vec();
+        assert_eq!(walking_order(&row, 0), [0, 2, 3, 1]);
+        let mut all = walking_order(&scattered(50), 7);
+        assert_eq!(all[0], 7);
+        all.sort_unstable();
+        assert_eq!(all, (0..50).collect::<Vec<_>>());
+        assert!(walking_order(&[], 0).is_empty());
+    }
+}
