@@ -121,4 +121,21 @@ impl Programme {
     pub fn first_year(&self) -> i16 {
         self.plan_from.year()
     }
+
+    /// The day on which a plan year begins, counted from 0; negative years lie before the plan.
+    pub fn year_start(&self, year: i32) -> Date {
+        let years = i64::from(year.clamp(-9_000, 9_000));
+        self.plan_from
+            .saturating_add(jiff::Span::new().years(years))
+    }
+
+    /// The plan year in which a date lies, counted from 0; negative before the plan.
+    pub fn year_of(&self, date: Date) -> i32 {
+        let years = i32::from(date.year()) - i32::from(self.plan_from.year());
+        if date < self.year_start(years) {
+            years - 1
+        } else {
+            years
+        }
+    }
 }
