@@ -15,7 +15,7 @@ use std::path::{Path, PathBuf};
 /// Flags that every command on a programme takes.
 #[derive(Debug, Clone, Default, Args)]
 pub struct Common {
-    /// Replaces a key of the programme: --set policy.replace_within_years=2 (may be repeated)
+    /// Replaces a key of the programme: `--set policy.replace_within_years=2`; may be repeated
     #[arg(long, value_name = "KEY=VALUE")]
     pub set: Vec<String>,
     /// Takes the models from the TOML files of a folder instead of the built-in ones

@@ -18,6 +18,10 @@ use clap::Args;
 use std::path::PathBuf;
 
 /// Plans inspections and replacements: reads, estimates the condition of every pole, schedules and forecasts
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "flags of a command line are yes or no"
+)]
 #[derive(Debug, Args)]
 #[command(after_help = "Example:
   polewright plan data-demo/programme.toml --out plan --trials 200

@@ -136,7 +136,7 @@ mod tests {
                 assert_eq!(column.dtype(), &data_type(info.holds), "{}", info.name);
             }
             let chances = frame.column("p_below_limit_now").expect("a column");
-            let chances: Vec<Option<f64>> = chances.f64().expect("numbers").into_iter().collect();
+            let chances: Vec<Option<f64>> = chances.f64().expect("numbers").iter().collect();
             // The sample's 0.97, 0.8, 0.111, 0.366 and 0.00002 to two figures with the bottom of tables.
             assert_eq!(
                 chances,

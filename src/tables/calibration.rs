@@ -2,7 +2,7 @@
 
 use super::{Column, Holds, Sheet, Value, column, measured};
 use crate::belief::CellLearning;
-use crate::models::{Cell, Kind, Mark};
+use crate::models::{Cell, Kind};
 use crate::words::Case;
 use crate::words::quantities::{to_decimals, to_figures};
 
@@ -51,7 +51,7 @@ fn which<'a>() -> Vec<Column<Line<'a>>> {
             "mark",
             Holds::Text,
             "how far the published figure can be relied on",
-            |line| Value::text(mark_word(line.kind().origin.mark)),
+            |line| Value::text(line.kind().origin.mark.word()),
         ),
         column(
             "source",
@@ -81,16 +81,6 @@ fn which<'a>() -> Vec<Column<Line<'a>>> {
             |line| Value::whole(line.learned.findings),
         ),
     ]
-}
-
-/// The word of a mark in tables.
-pub const fn mark_word(mark: Mark) -> &'static str {
-    match mark {
-        Mark::Published => "published",
-        Mark::Proposed => "proposed",
-        Mark::Memory => "memory",
-        Mark::CommonPractice => "common practice",
-    }
 }
 
 fn medians<'a>() -> Vec<Column<Line<'a>>> {

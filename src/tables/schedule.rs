@@ -134,12 +134,10 @@ fn why<'a>() -> Vec<Column<Line<'a>>> {
         column(
             "due_date",
             Holds::Day,
-            "day by which the binding rule asks for an inspection",
+            "day by which something must be done: a verdict's where one stands, otherwise the binding rule's",
             |line| {
-                line.case
-                    .row()
-                    .due
-                    .map_or(Value::Empty, |due| Value::Day(due.date))
+                let deadline = line.case.row().deadline(&line.case.programme.policy);
+                deadline.map_or(Value::Empty, Value::Day)
             },
         ),
         measured(

@@ -10,7 +10,7 @@ use crate::plan::Plan;
 use crate::pole::{NameIndex, PoleIndex};
 use crate::problem::Problems;
 use crate::programme::Programme;
-use crate::schedule::{Action, Reason, Standing};
+use crate::schedule::{Action, DueBecause, Reason, Standing};
 use crate::trial::{Band, Kind};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -235,6 +235,8 @@ pub struct Overview {
     pub danger: Vec<DangerRecord>,
     /// Inspections overdue, by rule.
     pub overdue: Vec<OverdueByRule>,
+    /// Poles of which nothing is recorded that proves that they are not overdue; not among those.
+    pub nothing_recorded: usize,
     /// Poles rejected and still standing.
     pub rejects_standing: usize,
     /// Must-do and other work that found no room.
@@ -282,6 +284,7 @@ pub fn overview(
         problems: problem_counts(problems),
         danger: danger(&cases),
         overdue: overdue(&cases),
+        nothing_recorded: cases.iter().filter(|case| nothing_recorded(case)).count(),
         rejects_standing: cases
             .iter()
             .filter(|case| matches!(case.row().reason, Reason::Reject { .. }))
@@ -336,10 +339,17 @@ fn danger(cases: &[Case<'_>]) -> Vec<DangerRecord> {
         .collect()
 }
 
+fn nothing_recorded(case: &Case<'_>) -> bool {
+    case.row()
+        .due
+        .is_some_and(|due| due.because == DueBecause::NothingRecorded)
+}
+
 fn overdue(cases: &[Case<'_>]) -> Vec<OverdueByRule> {
     let mut by_rule: BTreeMap<usize, Vec<&Case<'_>>> = BTreeMap::new();
     for case in cases {
-        if let (Some(due), true) = (case.row().due, case.row().overdue_days > 0) {
+        let late = case.row().overdue_days > 0 && !nothing_recorded(case);
+        if let (Some(due), true) = (case.row().due, late) {
             by_rule.entry(due.rule).or_default().push(case);
         }
     }

@@ -70,10 +70,15 @@ fn reject(case: &Case<'_>, date: Date, verdict: Verdict) -> String {
     } else {
         ""
     };
+    let policy = &case.programme.policy;
+    let late = match case.row().deadline(policy) {
+        Some(deadline) if case.row().overdue_days > 0 => format!(", overdue since {deadline}"),
+        _ => String::new(),
+    };
     format!(
-        "Judged below the limit on {date}{}{brace}; replace within {}",
+        "Judged below the limit on {date}{}{brace}; replace within {}{late}",
         by_method_on(case, date),
-        years(case.programme.policy.replace_within_years)
+        years(policy.replace_within_years)
     )
 }
 
@@ -191,7 +196,7 @@ mod tests {
         );
         assert_eq!(
             say("A-2"),
-            "Judged below the limit on 2024-05-17 by sound and bore; replace within 1 year"
+            "Judged below the limit on 2024-05-17 by sound and bore; replace within 1 year, overdue since 2025-05-17"
         );
         assert_eq!(
             say("A-3"),

@@ -5,7 +5,7 @@
 use super::Case;
 use crate::belief::{Beliefs, Calibration, CellLearning, Summary};
 use crate::inventory::{Inventory, Names, RowCount};
-use crate::models::{Cell, CellIndex, Kind, Mark, Models, Origin};
+use crate::models::{self, CellIndex, Models};
 use crate::plan::Plan;
 use crate::pole::{
     Inspection, Method, NameIndex, Place, Pole, PoleIndex, Preservative, Species, Status, Verdict,
@@ -23,7 +23,6 @@ use crate::schedule::{
 };
 use crate::trial::{self, Band, Demand, Forecast, Group, Size, YearForecast};
 use crate::units::{Date, Fraction, LengthUnit, Zone};
-use crate::wood::{Detection, LifeCurve, MethodDetection, ServiceLife};
 use jiff::civil::date;
 
 /// Everything that a plan is made of and leads to.
@@ -53,15 +52,16 @@ impl Sample {
 
 pub(crate) fn fleet() -> Sample {
     let inventory = inventory();
+    let models = models();
     Sample {
-        models: models(),
         programme: programme(),
         plan: Plan {
-            beliefs: beliefs(),
+            beliefs: beliefs(&models),
             schedule: schedule(&inventory),
             forecast: forecast(&inventory),
         },
         inventory,
+        models,
         problems: Problems {
             files: vec!["poles.csv".to_owned()],
             list: Vec::new(),
@@ -168,57 +168,25 @@ fn inventory() -> Inventory {
     inventory
 }
 
+/// The built-in models: tests look only at names and places in them, at no figure.
 fn models() -> Models {
-    let origin = Origin {
-        text: "invented for tests".to_owned(),
-        mark: Mark::Proposed,
-    };
-    let lognormal = |median_years, ln_sd| LifeCurve::Lognormal {
-        median_years,
-        ln_sd,
-    };
-    let cell = |kind, zone| Cell {
-        kind,
-        zone,
-        life: ServiceLife {
-            main: lognormal(50.0, 0.4),
-            early_share: 0.01,
-            early: lognormal(8.0, 0.6),
-        },
-        between_fleets_ln_sd: 0.25,
-        protected_mean: 0.6,
-        protected_sd: 0.12,
-        internal_share: 0.5,
-    };
-    let kind = |id: &str, title: &str| Kind {
-        id: id.to_owned(),
-        title: title.to_owned(),
-        species: vec![Species::Pine],
-        preservatives: vec![Preservative::Creosote],
-        through_bored: None,
-        origin: origin.clone(),
-    };
-    let method = MethodDetection {
-        sensitivity: 0.5,
-        false_find: 0.02,
-        false_reject: 0.1,
-        measure_sd_mm: [3.0, 10.0],
-        verdict_sd: 0.3,
-    };
-    Models {
-        kinds: vec![
-            kind("pine-creosote", "Creosoted pine"),
-            kind("generic", "Any pole"),
-        ],
-        cells: (0..2)
-            .flat_map(|kind| Zone::ALL.map(|zone| cell(kind, zone)))
-            .collect(),
-        detection: Detection {
-            methods: [method; 6],
-            hidden_share: 0.15,
-        },
-        detection_origin: origin,
-    }
+    let mut models = models::text::built_in().expect("the built-in models are valid");
+    let own = models.cell(cell_of_pine(&models)).kind;
+    models.kinds[own].title = "Creosoted pine".to_owned();
+    models
+}
+
+fn cell_of_pine(models: &Models) -> CellIndex {
+    models.cell_for(
+        Some(Species::Pine),
+        Some(Preservative::Creosote),
+        None,
+        Zone::ALL[2],
+    )
+}
+
+fn generic_cell(models: &Models) -> CellIndex {
+    models.cell_for(None, None, None, Zone::ALL[2])
 }
 
 pub(crate) fn programme() -> Programme {
@@ -299,9 +267,10 @@ fn policy() -> Policy {
     }
 }
 
-fn beliefs() -> Beliefs {
+fn beliefs(models: &Models) -> Beliefs {
+    let (pine, generic) = (cell_of_pine(models), generic_cell(models));
     let summary = |cell, now: f32, age: f32, age_is_recorded| Summary {
-        cell: CellIndex(cell),
+        cell,
         area: 0,
         below_limit: (0..=10)
             .map(|year: u8| (now + f32::from(year) * 0.01).min(1.0))
@@ -313,15 +282,15 @@ fn beliefs() -> Beliefs {
     };
     Beliefs {
         summaries: vec![
-            summary(2, 0.97, 64.5, true),
-            summary(2, 0.8, 55.5, true),
-            summary(2, 0.111, 46.5, true),
-            summary(7, 0.366, 31.4, false),
-            summary(2, 0.000_02, 14.5, true),
+            summary(pine, 0.97, 64.5, true),
+            summary(pine, 0.8, 55.5, true),
+            summary(pine, 0.111, 46.5, true),
+            summary(generic, 0.366, 31.4, false),
+            summary(pine, 0.000_02, 14.5, true),
         ],
         calibration: Calibration {
             cells: vec![CellLearning {
-                cell: CellIndex(2),
+                cell: pine,
                 poles: 4,
                 poles_with_findings: 3,
                 findings: 3,
@@ -365,16 +334,19 @@ fn schedule(inventory: &Inventory) -> Schedule {
                 date: date(2025, 11, 3),
             },
         ),
-        row(
-            1,
-            planned(Action::Replace, None),
-            None,
-            Priority::MustDo,
-            Reason::Reject {
-                date: date(2024, 5, 17),
-                verdict: Verdict::RejectReplace,
-            },
-        ),
+        Row {
+            overdue_days: 229,
+            ..row(
+                1,
+                planned(Action::Replace, None),
+                None,
+                Priority::MustDo,
+                Reason::Reject {
+                    date: date(2024, 5, 17),
+                    verdict: Verdict::RejectReplace,
+                },
+            )
+        },
         Row {
             method: Some(Method::SoundAndBore),
             overdue_days: 916,

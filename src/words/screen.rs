@@ -115,6 +115,12 @@ fn overdue(overview: &Overview, lines: &mut Vec<String>) {
             ));
         }
     }
+    if overview.nothing_recorded > 0 {
+        lines.push(format!(
+            "  {} neither a set date nor an inspection on record: nothing proves that they are not overdue",
+            counted(overview.nothing_recorded, "more has", "more have")
+        ));
+    }
     if overview.rejects_standing > 0 {
         lines.push(format!(
             "  {} judged below the limit and still listed, to be replaced",
