@@ -117,7 +117,7 @@ fn section(args: &StrengthArgs) -> Result<Section, Error> {
             args.unit.word()
         ),
         help: format!(
-            "at most {} here: a shell is measured on what the outside decay left",
+            "at most {} here; a shell is measured on what the outside decay left",
             written_length(args.unit, room)
         ),
     };
