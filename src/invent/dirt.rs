@@ -46,7 +46,7 @@ const INSPECTION_FAULTS: [Fault; 7] = [
     (0.0005, |row, _| put(row, 0, "XX-999.999")),
     (0.0005, |row, _| put(row, column::DATE, "31.02.1999")),
     (0.002, |row, dice| {
-        put(row, column::REMARKS, dice.pick(&REMARKS))
+        put(row, column::REMARKS, dice.pick(&REMARKS));
     }),
     (0.0005, ragged),
 ];

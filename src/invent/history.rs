@@ -4,8 +4,9 @@
 //! estimate of condition assumes. Only what stands at the end is listed; what was removed is counted.
 
 use super::dice::Dice;
-use super::landscape::{DISTRICTS, Line, Stock, bought};
+use super::landscape::{DISTRICTS, Line};
 use super::rounds::Round;
+use super::stock::{Stock, bought};
 use super::{Recipe, Truth};
 use crate::chance::{Key, Purpose, Slot};
 use crate::maths::exp;
@@ -145,7 +146,7 @@ fn day_of(year: i16, part: f64) -> Date {
 }
 
 /// A pole just set, with the life that it will have.
-fn set(
+pub(super) fn set(
     world: &World,
     line: &Line,
     stock: Stock,
@@ -299,7 +300,13 @@ fn note(date: Date, round: &Round, verdict: Verdict) -> Inspection {
 }
 
 /// What an inspection makes of a pole: the outcomes of model section 2 with their probabilities, in their order.
-fn inspect(world: &World, truth: &Truth, round: &Round, date: Date, dice: &mut Dice) -> Inspection {
+pub(super) fn inspect(
+    world: &World,
+    truth: &Truth,
+    round: &Round,
+    date: Date,
+    dice: &mut Dice,
+) -> Inspection {
     let method = world.detection.of(round.method);
     let wood = &truth.wood;
     let progress = wood.progress(years_between(truth.installed, date));

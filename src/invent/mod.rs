@@ -11,6 +11,9 @@ mod history;
 mod landscape;
 mod list;
 mod rounds;
+mod stock;
+#[cfg(test)]
+mod tests;
 
 pub use list::Files;
 
@@ -97,7 +100,7 @@ impl Default for Recipe {
             use_of_capacity: 0.35,
             strength_cov: 0.2,
             first_round_year: 1978,
-            cycle_years: (10.0, 12.0),
+            cycle_years: (9.0, 11.0),
             first_inspection_age: 8.0,
             missed_share: 0.05,
             unknown_install: 0.08,
@@ -110,6 +113,18 @@ impl Default for Recipe {
 }
 
 impl Recipe {
+    /// The network of the command line and of `data-demo`: an owner whose poles last longer than published, so that
+    /// there is something to learn from the findings.
+    pub fn demo(poles: usize, seed: u64, dirt: bool) -> Self {
+        Self {
+            poles,
+            seed,
+            true_shift: 0.25,
+            dirt,
+            ..Self::default()
+        }
+    }
+
     /// The true shift of a kind.
     fn shift_of(&self, kind: &str) -> f64 {
         self.true_shift + self.kind_shifts.get(kind).copied().unwrap_or(0.0)
@@ -173,8 +188,8 @@ pub fn invent(recipe: &Recipe, models: &Models) -> Invented {
     let mut names = Names::default();
     let mut entries = Vec::new();
     let mut removed = 0;
-    for line in landscape::lines(recipe) {
-        let rounds = rounds::rounds(recipe, &line, &mut names);
+    for (number, line) in landscape::lines(recipe).into_iter().enumerate() {
+        let rounds = rounds::rounds(recipe, &line, number, &mut names);
         for site in 0..line.sites.len() {
             let standing = history::live(&world, &line, &rounds, site);
             removed += standing.generation as usize;

@@ -49,17 +49,17 @@ const METHODS: [(i16, [(Method, f64); 3]); 3] = [
     (
         2009,
         [
-            (Method::SoundAndBore, 0.55),
-            (Method::PartialExcavation, 0.40),
-            (Method::FullExcavation, 0.05),
+            (Method::SoundAndBore, 0.45),
+            (Method::PartialExcavation, 0.45),
+            (Method::FullExcavation, 0.10),
         ],
     ),
     (
         i16::MAX,
         [
-            (Method::SoundAndBore, 0.15),
-            (Method::PartialExcavation, 0.55),
-            (Method::FullExcavation, 0.30),
+            (Method::SoundAndBore, 0.10),
+            (Method::PartialExcavation, 0.50),
+            (Method::FullExcavation, 0.40),
         ],
     ),
 ];
@@ -70,20 +70,27 @@ const CONTRACTORS: [&str; 4] = ["north crew", "south crew", "river crew", "hill 
 /// Cycles in severe decay zones over cycles elsewhere.
 const SEVERE_PACE: f64 = 0.8;
 
-/// The rounds that a line got until today, oldest first.
-pub(super) fn rounds(recipe: &Recipe, line: &Line, names: &mut Names) -> Vec<Round> {
+/// The rounds that line number `number` got until today, oldest first.
+pub(super) fn rounds(recipe: &Recipe, line: &Line, number: usize, names: &mut Names) -> Vec<Round> {
     let mut dice = Dice::of(recipe.seed, &format!("rounds {}", line.name));
     // Lines in severe zones are visited more often, as the trade does.
     let severe = DISTRICTS[line.district].zone >= 4;
     let pace = if severe { SEVERE_PACE } else { 1.0 };
     let (low, high) = (pace * recipe.cycle_years.0, pace * recipe.cycle_years.1);
-    let mut year = f64::from(recipe.first_round_year) + dice.between(0.0, high);
+    let mut year = f64::from(recipe.first_round_year) + high * phase(number);
     let mut rounds = Vec::new();
     while year < f64::from(recipe.today.year()) {
         rounds.push(round(year as i16, line, names, &mut dice));
         year += dice.between(low, high);
     }
     rounds
+}
+
+/// Where in a cycle line number `number` began: multiples of the golden section spread any count of lines evenly, as an
+/// owner does who wants the same work every year.
+fn phase(number: usize) -> f64 {
+    const GOLDEN: f64 = 0.618_033_988_749_894_9;
+    (number as f64 * GOLDEN).fract()
 }
 
 fn round(year: i16, line: &Line, names: &mut Names, dice: &mut Dice) -> Round {
@@ -113,8 +120,8 @@ mod tests {
             ..Recipe::default()
         };
         let mut names = Names::default();
-        for line in lines(&recipe) {
-            let rounds = rounds(&recipe, &line, &mut names);
+        for (number, line) in lines(&recipe).into_iter().enumerate() {
+            let rounds = rounds(&recipe, &line, number, &mut names);
             assert!((3..=6).contains(&rounds.len()), "{rounds:?}");
             for pair in rounds.windows(2) {
                 let gap = crate::units::years_between(pair[0].start, pair[1].start);
