@@ -15,7 +15,7 @@ pub use rules::{AppliesTo, InspectionRule, Limit, RejectRule, RuleKind};
 pub use sources::Sources;
 
 use crate::pole::Method;
-use crate::units::{Date, Fraction, Zone};
+use crate::units::{Date, Fraction, Zone, anniversary};
 
 /// Everything an owner decides for one plan.
 #[derive(Debug, Clone, PartialEq)]
@@ -124,9 +124,7 @@ impl Programme {
 
     /// The day on which a plan year begins, counted from 0; negative years lie before the plan.
     pub fn year_start(&self, year: i32) -> Date {
-        let years = i64::from(year.clamp(-9_000, 9_000));
-        self.plan_from
-            .saturating_add(jiff::Span::new().years(years))
+        anniversary(self.plan_from, year)
     }
 
     /// The plan year in which a date lies, counted from 0; negative before the plan.
@@ -136,6 +134,28 @@ impl Programme {
             years - 1
         } else {
             years
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::common::programme;
+    use jiff::civil::date;
+
+    #[test]
+    fn plan_years_run_from_anniversary_to_anniversary() {
+        let mut programme = programme();
+        programme.plan_from = date(2025, 4, 1);
+        assert_eq!(programme.year_start(2), date(2027, 4, 1));
+        for (day, year) in [
+            (date(2025, 4, 1), 0),
+            (date(2026, 3, 31), 0),
+            (date(2026, 4, 1), 1),
+            (date(2025, 3, 31), -1),
+            (date(2020, 1, 1), -6),
+        ] {
+            assert_eq!(programme.year_of(day), year, "{day}");
         }
     }
 }

@@ -7,6 +7,7 @@ pub mod audit;
 pub mod due;
 pub mod overview;
 pub mod packages;
+pub mod prices;
 mod rows;
 pub mod solve;
 pub mod waiting;
@@ -19,7 +20,7 @@ pub use waiting::VisitValues;
 
 use crate::pole::{Method, NameIndex, PoleIndex, Verdict};
 use crate::programme::Policy;
-use crate::units::{Date, date_after};
+use crate::units::{Date, date_after, days_after};
 
 /// What is to be done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -175,10 +176,7 @@ impl Row {
     /// The day by which something must be done: a verdict's where one stands, otherwise the binding rule's.
     pub fn deadline(&self, policy: &Policy) -> Option<Date> {
         match self.reason {
-            Reason::Danger { date } => {
-                let days = jiff::Span::new().days(i64::from(policy.make_safe_within_days));
-                Some(date.saturating_add(days))
-            }
+            Reason::Danger { date } => Some(days_after(date, policy.make_safe_within_days)),
             Reason::Reject { date, .. } => Some(date_after(date, policy.replace_within_years)),
             _ => self.due.map(|due| due.date),
         }

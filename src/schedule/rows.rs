@@ -219,7 +219,11 @@ fn visits(programme: &Programme, duty: &Duty, row: &Row) -> Visits {
         .saturating_add(1);
     let repeat = rule.map_or(beyond, |rule| whole(rule.repeat_years));
     let (first, replace) = match row.standing {
-        Standing::Planned { action, year, .. } if action == Action::Inspect => (Some(year), None),
+        Standing::Planned {
+            action: Action::Inspect,
+            year,
+            ..
+        } => (Some(year), None),
         Standing::Planned { year, .. } => (None, Some(year)),
         Standing::Deferred { .. } => (Some(programme.schedule_years), None),
         Standing::NotDue => {

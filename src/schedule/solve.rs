@@ -18,7 +18,7 @@ use crate::models::Models;
 use crate::parallel;
 use crate::pole::PoleIndex;
 use crate::programme::{Programme, RuleKind};
-use crate::units::Date;
+use crate::units::{Date, days_after};
 use std::collections::BTreeMap;
 
 /// Least share of a stretch's visit that must be due before the rest goes along: below it a few poles that are due by
@@ -76,15 +76,18 @@ fn plan_visits(
         values,
         calls: calls(programme, duties, &stretches),
         choices: vec![None; inventory.len()],
-        room: 0.0,
+        room: vec![
+            programme.crews.crew_days_per_year;
+            usize::from(programme.schedule_years.max(1))
+        ],
     };
     for year in 0..programme.schedule_years.max(1) {
-        rounds.room = programme.crews.crew_days_per_year;
         rounds.visit_what_is_due(year);
         rounds.take_ahead_what_later_years_cannot_hold(year);
         rounds.complete_lines(year);
         rounds.visit_for_condition(year);
     }
+    rounds.fill_gaps();
     write_schedule(
         inventory,
         programme,
@@ -122,8 +125,7 @@ fn calls(programme: &Programme, duties: &[Duty], stretches: &[Stretch]) -> Vec<C
                 .map(|year| year as u16),
             kind: due.map_or(RuleKind::Guideline, |(_, rule)| rule.kind),
             in_time_until: due.map_or(Date::MAX, |(due, rule)| {
-                let grace = jiff::Span::new().days(i64::from(rule.grace_days));
-                due.date.saturating_add(grace)
+                days_after(due.date, rule.grace_days)
             }),
             stretch,
             crew_days: days_for_one(programme, duty.method),
@@ -160,8 +162,8 @@ struct Rounds<'a> {
     values: &'a [VisitValues],
     calls: Vec<Call>,
     choices: Vec<Option<Choice>>,
-    /// Crew-days left in the year.
-    room: f64,
+    /// Crew-days left in each year.
+    room: Vec<f64>,
 }
 
 impl Rounds<'_> {
@@ -174,9 +176,10 @@ impl Rounds<'_> {
 
     /// Plans a visit if the year has room for it.
     fn take(&mut self, call: &Call, year: u16, why: Why) -> bool {
-        let fits = call.crew_days <= self.room + ROUNDING;
+        let room = &mut self.room[usize::from(year)];
+        let fits = call.crew_days <= *room + ROUNDING;
         if fits {
-            self.room -= call.crew_days;
+            *room -= call.crew_days;
             self.choices[call.pole.get()] = Some(Choice { year, why });
         }
         fits
@@ -225,6 +228,23 @@ impl Rounds<'_> {
         }
     }
 
+    /// What found no room from its due year on goes into whatever earlier year has some: visits of unequal length can
+    /// leave gaps that [`Self::take_ahead_what_later_years_cannot_hold`] did not count on.
+    fn fill_gaps(&mut self) {
+        let left: Vec<Call> = self
+            .open()
+            .filter(|call| call.due_year.is_some())
+            .copied()
+            .collect();
+        for call in in_order(left, |call| call.kind) {
+            for year in 0..self.programme.schedule_years.max(1) {
+                if self.take(&call, year, Why::Rule) {
+                    break;
+                }
+            }
+        }
+    }
+
     /// The rest of each stretch of which enough is visited by rule this year: all of its poles that are not exempt, or,
     /// where there is no room for all, none.
     fn complete_lines(&mut self, year: u16) {
@@ -260,7 +280,7 @@ impl Rounds<'_> {
         }
         let share = visited as f64 / (visited + others.len()) as f64;
         let days: f64 = others.iter().map(|call| call.crew_days).sum();
-        if share >= LEAST_DUE_SHARE_OF_A_ROUND && days <= self.room {
+        if share >= LEAST_DUE_SHARE_OF_A_ROUND && days <= self.room[usize::from(year)] {
             for call in others {
                 self.take(&call, year, Why::WithItsLine);
             }
@@ -440,6 +460,20 @@ mod tests {
     }
 
     #[test]
+    fn days_of_grace_let_others_go_first() {
+        let mut programme = programme();
+        programme.crews = visits_a_year(&programme, 1);
+        programme.inspections[0].applies.lines = vec!["P-0".to_owned()];
+        programme.inspections[0].grace_days = 365;
+        programme
+            .inspections
+            .push(rule("without grace", 12.0, 10.0));
+        let schedule = solved(&due_in(&[0, 0]), &programme);
+        assert_eq!(year_of(&schedule, 0), Some(1));
+        assert_eq!(year_of(&schedule, 1), Some(0));
+    }
+
+    #[test]
     fn danger_and_rejects_wait_for_no_crew() {
         let mut programme = programme();
         programme.crews.crew_days_per_year = 0.0;
@@ -483,6 +517,40 @@ mod tests {
         let alone = solved(&line(1), &programme());
         assert_eq!(alone.packages[0].poles.len(), 1);
         assert_eq!(year_of(&alone, 9), Some(4));
+    }
+
+    #[test]
+    fn whoever_was_just_inspected_stays_out_of_the_round() {
+        let names: Vec<String> = (0..10).map(|number| format!("P-{number}")).collect();
+        let poles = names.iter().enumerate().map(|(number, name)| {
+            let last = if number < 9 { 2014 } else { 2023 };
+            (name.as_str(), "L", pole_set(1980), seen(last))
+        });
+        let schedule = solved(&inventory_of(poles.collect()), &programme());
+        assert_eq!(schedule.packages[0].poles.len(), 9);
+        // Inspected in May 2023: due in May 2033, plan year 8.
+        assert_eq!(year_of(&schedule, 9), Some(8));
+    }
+
+    #[test]
+    fn visits_of_unequal_length_leave_no_gap_while_a_pole_is_deferred() {
+        // Two years of 5 crew-days, visits of 1.5 and 2 days, all due in the second year. A year holds 4 days of whole
+        // 2-day visits, but one of each leaves 1.5 days; the rest must still find the first year.
+        let mut programme = programme();
+        programme.schedule_years = 2;
+        programme.crews.crew_days_per_year = 5.0;
+        programme.crews.poles_per_crew_day = [1.0 / 1.5; Method::ALL.len()];
+        programme.crews.poles_per_crew_day[Method::FullExcavation.index()] = 0.5;
+        let mut deep = InspectionRule {
+            least_method: Method::FullExcavation,
+            ..rule("deep", 46.0, 10.0)
+        };
+        for count in 1..=5 {
+            deep.applies.lines = (0..count).map(|number| format!("P-{number}")).collect();
+            programme.inspections.truncate(1);
+            programme.inspections.push(deep.clone());
+            solved(&due_in(&[1, 1, 1, 1, 1, 1]), &programme);
+        }
     }
 
     #[test]

@@ -6,9 +6,10 @@
 //! packages or crews. Of what a visit finds, only a replacement changes the future here: what a remedial treatment slows
 //! is not counted, nor its cost, and a condemned pole is taken as replaced at once.
 
+use super::prices::Prices;
 use crate::belief::State;
 use crate::maths::pow;
-use crate::programme::{Costs, Policy, Response, Seen, respond};
+use crate::programme::{Policy, Response, Seen, respond};
 
 /// Plan years beyond which the due year is not followed: what is saved there is discounted to little.
 const LONGEST_WAIT: usize = 40;
@@ -18,9 +19,6 @@ const YEARS_AFTER_DUE: usize = 3;
 
 /// States believed less than this are left out: even 500 of them change a value by less than 1e-5 of a failure's cost.
 const NEGLIGIBLE_MASS: f64 = 1e-8;
-
-/// Least discount rate: a perpetual chain of poles has no finite value at rate 0.
-const LEAST_RATE: f64 = 0.001;
 
 /// The value of a visit in each plan year.
 #[derive(Debug, Clone, PartialEq)]
@@ -59,45 +57,6 @@ impl VisitValues {
         }
         best
     }
-}
-
-/// The prices that the value of a visit is made of.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Prices {
-    /// One inspection: `k`.
-    pub inspection: f64,
-    /// What a failure costs beyond a planned replacement: `K_failure - K_planned`.
-    pub failure_excess: f64,
-    /// Present value of a replacement now and of all that follow it in that place: `e / r`.
-    pub chain: f64,
-    /// One pole-year below the limit: `lambda`.
-    pub below_limit_year: f64,
-    /// Discount factor of one year: `d`.
-    pub discount: f64,
-}
-
-impl Prices {
-    /// Prices for poles that last `life` years in this place and fail at `hazard_at_limit` a year at the limit.
-    pub fn new(costs: &Costs, inspection: f64, life: f64, hazard_at_limit: f64) -> Self {
-        let rate = costs.discount_rate.max(LEAST_RATE);
-        let yearly = yearly_cost(costs.replacement, rate, life);
-        let failure_excess = costs.failure - costs.replacement;
-        let break_even = yearly - hazard_at_limit * failure_excess;
-        Self {
-            inspection,
-            failure_excess,
-            chain: yearly / rate,
-            below_limit_year: costs
-                .below_limit_year
-                .unwrap_or((break_even + yearly).max(0.0)),
-            discount: 1.0 / (1.0 + rate),
-        }
-    }
-}
-
-/// Equivalent annual cost of buying a pole every `life` years: `e = K r / (1 - (1 + r)^-life)`.
-fn yearly_cost(replacement: f64, rate: f64, life: f64) -> f64 {
-    replacement * rate / (1.0 - pow(1.0 + rate, -life.max(1.0)))
 }
 
 /// When the visit happens in any case, and over what years others are weighed.
@@ -154,7 +113,7 @@ pub fn value_of_visits(
         };
         for (share, is_hidden) in [(1.0 - hidden, false), (hidden, true)] {
             let found = |t: usize| if is_hidden { sound } else { shows(t) };
-            let rest = path.from_due(due, found(due), prices, &discounts);
+            let rest = path.cost_from_due(due, found(due), prices, &discounts);
             for (year, value) in values.iter_mut().enumerate() {
                 let now = discounts[year] * path.standing[year];
                 let early = prices.inspection * (due - year) as f64 / timing.interval.max(1.0);
@@ -214,7 +173,7 @@ impl Path {
             path.progress[t] = state.wood.progress(state.age + t as f64);
         }
         path.stand(state, last, standing);
-        for t in 0..last {
+        for (t, discount) in discounts.iter().enumerate().take(last) {
             let stands = path.standing[t];
             let fails = (stands - path.standing[t + 1]).max(0.0);
             let below = if path.progress[t] >= state.limit {
@@ -223,7 +182,7 @@ impl Path {
                 0.0
             };
             let year = fails * (prices.failure_excess + prices.chain) + below;
-            path.cost[t + 1] = path.cost[t] + discounts[t] * year;
+            path.cost[t + 1] = path.cost[t] + discount * year;
         }
         let left = (state.wood.age_at(state.limit) - state.age - last as f64).max(0.0);
         path.end =
@@ -246,7 +205,13 @@ impl Path {
     }
 
     /// Cost of everything from the visit in the due year on, when it ends in replacement with chance `found`.
-    fn from_due(&self, due: usize, found: f64, prices: &Prices, discounts: &[f64; STEPS]) -> f64 {
+    fn cost_from_due(
+        &self,
+        due: usize,
+        found: f64,
+        prices: &Prices,
+        discounts: &[f64; STEPS],
+    ) -> f64 {
         let visit = prices.inspection + found * prices.chain;
         let after = self.cost[due + YEARS_AFTER_DUE] - self.cost[due] + self.end;
         discounts[due] * self.standing[due] * visit + (1.0 - found) * after
@@ -397,7 +362,7 @@ mod tests {
     #[test]
     fn acting_breaks_even_at_the_limit_at_the_price_of_the_model() {
         let mut costs = programme().costs;
-        let e = yearly_cost(costs.replacement, costs.discount_rate, 45.0);
+        let e = crate::schedule::prices::yearly_cost(costs.replacement, costs.discount_rate, 45.0);
         let excess = costs.failure - costs.replacement;
         let known = state(40.0, 40.0);
         // Over one year from the limit; the hazard is that of the year, e falls due at its end unless the pole failed.

@@ -4,7 +4,8 @@
 //! from the models. Must not know packages or crews.
 
 use super::due::Duty;
-use super::waiting::{Prices, Timing, VisitValues, replaced, value_of_visits};
+use super::prices::Prices;
+use super::waiting::{Timing, VisitValues, replaced, value_of_visits};
 use crate::belief::{Beliefs, Scratch};
 use crate::inventory::Inventory;
 use crate::models::Models;

@@ -4,7 +4,7 @@ use super::{Breach, Case};
 use crate::pole::{Inspection, Pole, PoleIndex, Status, Verdict};
 use crate::programme::{InspectionRule, RuleKind};
 use crate::schedule::{Action, DueBecause, Priority, Reason, Row, Standing};
-use crate::units::{Date, date_after, days_between};
+use crate::units::{Date, date_after, days_after, days_between};
 
 /// Poles judged dangerous are made safe in the first year, rejects replaced within the policy's waiting time: neither is
 /// ever deferred or left out.
@@ -255,8 +255,7 @@ fn standing_verdict(case: Case, pole: PoleIndex) -> Option<(Date, Verdict)> {
 fn deadline_of(case: Case, verdict: (Date, Verdict)) -> Date {
     let policy = &case.programme.policy;
     if verdict.1 == Verdict::Danger {
-        let days = jiff::Span::new().days(i64::from(policy.make_safe_within_days));
-        verdict.0.saturating_add(days)
+        days_after(verdict.0, policy.make_safe_within_days)
     } else {
         date_after(verdict.0, policy.replace_within_years)
     }

@@ -187,7 +187,7 @@ mod tests {
     #[test]
     fn a_year_outside_the_schedule_is_found() {
         assert_fires("outside the schedule", |s| {
-            plan(s, DUE, Action::Inspect, 10)
+            plan(s, DUE, Action::Inspect, 10);
         });
         assert_fires("outside the schedule", |s| s.packages[0].year = Some(10));
     }
@@ -196,7 +196,7 @@ mod tests {
     fn packages_that_disagree_with_rows_are_found() {
         assert_fires("its row says otherwise", |s| s.packages[0].year = Some(1));
         assert_fires("its row says otherwise", |s| {
-            s.packages[0].method = Method::Patrol
+            s.packages[0].method = Method::Patrol;
         });
         assert_fires("in 2 packages", |s| {
             let pole = s.packages[0].poles[0];
