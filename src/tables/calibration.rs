@@ -6,6 +6,9 @@ use crate::models::{Cell, Kind};
 use crate::words::Case;
 use crate::words::quantities::{to_decimals, to_figures};
 
+/// What is said of a cell whose findings lie beyond what its curve can be shifted to.
+pub const CONTRADICTED: &str = "the findings contradict the published curve or what the programme says of removed poles: do not trust this interval";
+
 /// One row.
 pub struct Line<'a> {
     fleet: Case<'a>,
@@ -128,6 +131,18 @@ fn medians<'a>() -> Vec<Column<Line<'a>>> {
             Holds::Text,
             "what was assumed of poles that are no longer listed",
             |line| Value::text(denominator(line)),
+        ),
+        column(
+            "note",
+            Holds::Text,
+            "whether the findings contradict the curve so far that the interval cannot be trusted",
+            |line| {
+                Value::text(if line.learned.pinned {
+                    CONTRADICTED
+                } else {
+                    ""
+                })
+            },
         ),
     ]
 }

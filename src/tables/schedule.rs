@@ -214,9 +214,10 @@ fn condition<'a>() -> Vec<Column<Line<'a>>> {
             Holds::Number,
             "probability of failing in service within a year of the plan date; 0.00001 stands for that or less",
             |line| {
-                line.condition().failure.first().map_or(Value::Empty, |&p| {
-                    Value::number(chance(f64::from(p), LEAST_YEARLY_FAILURE))
-                })
+                Value::number(chance(
+                    f64::from(line.condition().failure_within_a_year),
+                    LEAST_YEARLY_FAILURE,
+                ))
             },
         ),
         measured(
@@ -339,7 +340,7 @@ fn record<'a>(unit: LengthUnit) -> Vec<Column<Line<'a>>> {
         column(
             "install_year_source",
             Holds::Text,
-            "recorded, or estimated from the line and the inventory (then only a median)",
+            "recorded, or estimated from the line and the inventory (then only a mean)",
             |line| {
                 Value::text(if line.facts().installed.is_some() {
                     "recorded"

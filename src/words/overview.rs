@@ -178,6 +178,8 @@ pub struct WideCell {
     pub poles: usize,
     /// The owner's median life: 5 %, 50 % and 95 %, years.
     pub median_years: [f64; 3],
+    /// Whether the findings contradict the curve, so that the interval cannot be trusted.
+    pub contradicted: bool,
 }
 
 /// What is least known.
@@ -485,12 +487,18 @@ fn unknowns(cases: &[Case<'_>], models: &Models, plan: &Plan) -> Unknowns {
             zone: models.cell(learned.cell).zone.number(),
             poles: learned.poles,
             median_years: learned.owners,
+            contradicted: learned.pinned,
         })
         .collect();
     let width =
         |cell: &WideCell| cell.median_years[2] / cell.median_years[0].max(f64::MIN_POSITIVE);
-    cells.sort_by(|a, b| width(b).total_cmp(&width(a)));
-    cells.truncate(WIDEST_CELLS);
+    // Contradicted cells come first and are all shown.
+    cells.sort_by(|a, b| {
+        let order = b.contradicted.cmp(&a.contradicted);
+        order.then(width(b).total_cmp(&width(a)))
+    });
+    let contradicted = cells.iter().filter(|cell| cell.contradicted).count();
+    cells.truncate(WIDEST_CELLS.max(contradicted));
     Unknowns {
         set_date: count(&|case| case.facts().installed.is_none()),
         species: count(&|case| case.facts().species.is_none()),

@@ -3,7 +3,7 @@
 //! Every number here is invented; no model is run.
 
 use super::Case;
-use crate::belief::{Beliefs, Calibration, CellLearning, Summary};
+use crate::belief::{Beliefs, CellLearning, Summary, believe};
 use crate::inventory::{Inventory, Names, RowCount};
 use crate::models::{self, CellIndex, Models};
 use crate::plan::Plan;
@@ -14,8 +14,8 @@ use crate::problem::{Problems, Source};
 use crate::programme::sources::Field;
 use crate::programme::sources::TableSource;
 use crate::programme::{
-    AppliesTo, Assumed, Costs, Crews, Hazards, InspectionRule, Policy, Programme, Removals,
-    RuleKind, Scope, Sources,
+    AppliesTo, Assumed, Costs, Crews, Hazards, InspectionRule, Limit, Policy, Programme,
+    RejectRule, Removals, RuleKind, Scope, Sources,
 };
 use crate::schedule::{
     Action, Deferral, Due, DueBecause, Package, PackageIndex, Priority, Reason, Row, Schedule,
@@ -56,7 +56,7 @@ pub(crate) fn fleet() -> Sample {
     Sample {
         programme: programme(),
         plan: Plan {
-            beliefs: beliefs(&models),
+            beliefs: beliefs(&inventory, &models),
             schedule: schedule(&inventory),
             forecast: forecast(&inventory),
         },
@@ -205,7 +205,10 @@ pub(crate) fn programme() -> Programme {
         seed: 7,
         default_zone: Zone::ALL[2],
         assumed_install_years: (1950, 2020),
-        rejects: vec![],
+        rejects: vec![RejectRule {
+            limit: Limit::Strength(Fraction::clamped(2.0 / 3.0)),
+            from: None,
+        }],
         inspections: vec![InspectionRule {
             name: "ten-year round".to_owned(),
             applies: AppliesTo::default(),
@@ -267,38 +270,37 @@ fn policy() -> Policy {
     }
 }
 
-fn beliefs(models: &Models) -> Beliefs {
+/// Real beliefs, whose numbers are replaced: what is rendered then depends on no model.
+fn beliefs(inventory: &Inventory, models: &Models) -> Beliefs {
     let (pine, generic) = (cell_of_pine(models), generic_cell(models));
     let summary = |cell, now: f32, age: f32, age_is_recorded| Summary {
         cell,
-        area: 0,
         below_limit: (0..=10)
             .map(|year: u8| (now + f32::from(year) * 0.01).min(1.0))
             .collect(),
-        failure: vec![1e-4; 10],
+        failure_within_a_year: 1e-4,
         years_to_limit: [0.0, 8.25, f32::INFINITY],
         age,
         age_is_recorded,
     };
-    Beliefs {
-        summaries: vec![
-            summary(pine, 0.97, 64.5, true),
-            summary(pine, 0.8, 55.5, true),
-            summary(pine, 0.111, 46.5, true),
-            summary(generic, 0.366, 31.4, false),
-            summary(pine, 0.000_02, 14.5, true),
-        ],
-        calibration: Calibration {
-            cells: vec![CellLearning {
-                cell: pine,
-                poles: 4,
-                poles_with_findings: 3,
-                findings: 3,
-                published: [33.1, 50.0, 75.4],
-                owners: [35.2, 48.4, 66.6],
-            }],
-        },
-    }
+    let mut beliefs = believe(inventory, models, &programme());
+    beliefs.summaries = vec![
+        summary(pine, 0.97, 64.5, true),
+        summary(pine, 0.8, 55.5, true),
+        summary(pine, 0.111, 46.5, true),
+        summary(generic, 0.366, 31.4, false),
+        summary(pine, 0.000_02, 14.5, true),
+    ];
+    beliefs.calibration.cells = vec![CellLearning {
+        cell: pine,
+        poles: 4,
+        poles_with_findings: 3,
+        findings: 3,
+        published: [33.1, 50.0, 75.4],
+        owners: [35.2, 48.4, 66.6],
+        pinned: false,
+    }];
+    beliefs
 }
 
 fn schedule(inventory: &Inventory) -> Schedule {

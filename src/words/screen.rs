@@ -219,10 +219,15 @@ fn uncertain(unknowns: &Unknowns, lines: &mut Vec<String>) {
     for cell in &unknowns.widest_cells {
         let [low, middle, high] = cell.median_years.map(|years| to_figures(years, 2));
         lines.push(format!(
-            "  median life of {}, zone {}: {middle} years, probably {low} to {high} ({})",
+            "  median life of {}, zone {}: {middle} years, probably {low} to {high} ({}){}",
             cell.title,
             cell.zone,
-            counted(cell.poles, "pole", "poles")
+            counted(cell.poles, "pole", "poles"),
+            if cell.contradicted {
+                "; NOT TO BE TRUSTED: the findings contradict the curve or what is said of removed poles"
+            } else {
+                ""
+            }
         ));
     }
 }
