@@ -19,9 +19,11 @@ pub mod problem;
 pub mod programme;
 pub mod schedule;
 pub mod space;
+pub mod tables;
 pub mod trial;
 pub mod units;
 pub mod wood;
+pub mod words;
 
 pub use belief::Beliefs;
 pub use error::Error;
