@@ -101,7 +101,7 @@ impl Visit {
         } = self.detection;
         let truly = (1.0 - false_find) * seen;
         let judged_below = if truly > 0.0 {
-            normal_cdf((progress - self.limit) / verdict_sd)
+            sure_or_cdf((progress - self.limit) / verdict_sd)
         } else {
             0.0
         };
@@ -121,6 +121,15 @@ impl Visit {
             }
         };
         (likelihood.max(LEAST_LIKELIHOOD), rejected)
+    }
+}
+
+/// The normal distribution function; beyond six standard deviations (1e-9) there is nothing left to compute.
+fn sure_or_cdf(z: f64) -> f64 {
+    if z.abs() < 6.0 {
+        normal_cdf(z)
+    } else {
+        f64::from(u8::from(z > 0.0))
     }
 }
 

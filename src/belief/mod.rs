@@ -85,6 +85,8 @@ pub struct Beliefs {
     /// How inspections see.
     pub detection: Detection,
     rejects: Vec<RejectRule>,
+    /// Whether a reject rule comes into force after the plan date.
+    limits_change: bool,
     removals: Removals,
     plan_from: Date,
     missing: Missing,
@@ -191,6 +193,10 @@ impl Beliefs {
                 programme.hazards.strength_cov,
             ),
             detection: models.detection,
+            limits_change: programme
+                .rejects
+                .iter()
+                .any(|rule| !rule.in_force(programme.plan_from)),
             rejects: programme.rejects.clone(),
             removals: programme.removals,
             plan_from: programme.plan_from,

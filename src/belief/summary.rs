@@ -34,6 +34,8 @@ pub struct Summary {
 /// One combination's probabilities, ready to be asked.
 struct Row {
     combination: Combination,
+    /// Progress at the limit on the plan date.
+    limit: f64,
     running: Vec<f64>,
 }
 
@@ -62,6 +64,7 @@ impl Beliefs {
                     .collect();
                 Row {
                     combination: *combination,
+                    limit: self.limit(combination.mode, combination.diameter, 0.0),
                     running: running_sums(&mass),
                 }
             })
@@ -87,7 +90,11 @@ impl Beliefs {
         let sum: f64 = rows
             .iter()
             .map(|row| {
-                let limit = self.limit(row.combination.mode, row.combination.diameter, years);
+                let limit = if self.limits_change {
+                    self.limit(row.combination.mode, row.combination.diameter, years)
+                } else {
+                    row.limit
+                };
                 if limit.is_infinite() {
                     return 0.0;
                 }

@@ -113,8 +113,11 @@ pub fn progress_of_strength(mode: Mode, share: f64) -> f64 {
 }
 
 /// Progress in `mode` at which nothing is left: 7.91 from the outside, but 1.32 inside.
-pub fn progress_of_nothing_left(mode: Mode) -> f64 {
-    progress_of_strength(mode, 0.0)
+pub const fn progress_of_nothing_left(mode: Mode) -> f64 {
+    match mode {
+        Mode::External => 1.0 / EXTERNAL_LOSS,
+        Mode::Internal => 1.0 / INTERNAL_LOSS,
+    }
 }
 
 /// Progress at which a hollow leaves a sound shell of `shell`. Outside decay leaves no shell: infinite. A shell that

@@ -247,7 +247,7 @@ impl FailureHazard {
         let cumulative = self.cumulative_at_nodes(mode, age, onset, years_to_reference);
         let mut standing = 0.0;
         for (hazard, weight) in cumulative.into_iter().zip(self.weights) {
-            standing += weight * exp(-hazard);
+            standing += weight * survival(hazard);
         }
         // The weights sum to 1 but for rounding.
         standing.min(1.0)
@@ -318,6 +318,17 @@ fn mean_logarithms<const N: usize>(
         *row = row.map(|integral| ln(integral / (step * place as f64)));
     }
     rows
+}
+
+/// `exp(-hazard)`. Most poles that are asked for are sound, and for hazards as small as theirs three terms of the series
+/// are exact to 3e-9 and far quicker.
+#[inline]
+fn survival(hazard: f64) -> f64 {
+    const SMALL: f64 = 0.016;
+    if hazard < SMALL {
+        return 1.0 - hazard * (1.0 - hazard * (0.5 - hazard * (1.0 / 6.0)));
+    }
+    exp(-hazard)
 }
 
 #[cfg(test)]
