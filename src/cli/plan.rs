@@ -166,6 +166,7 @@ impl PlanArguments {
                 .iter()
                 .map(|problem| (problem.code, problem.count))
                 .collect(),
+            assumed: seen.assumed.clone(),
             seconds: progress.seconds(),
             files: files.to_vec(),
             caution: seen.caution,
