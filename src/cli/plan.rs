@@ -179,7 +179,7 @@ impl PlanArguments {
             let page = serde_json::json!({ "overview": seen, "folder": folder, "files": files });
             show(&format!("{page:#}\n"))
         } else if self.common.quiet {
-            Ok(())
+            show(&screen::danger_only(seen))
         } else {
             show(&screen::page(seen, &folder, files))
         }

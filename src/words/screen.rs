@@ -37,6 +37,13 @@ pub fn page(overview: &Overview, folder: &str, files: &[String]) -> String {
     lines.join("\n") + "\n"
 }
 
+/// Only the danger records: what is said even to who wants to hear nothing. Empty when there are none.
+pub fn danger_only(overview: &Overview) -> String {
+    let mut lines = Vec::new();
+    danger(overview, &mut lines);
+    lines.join("\n")
+}
+
 fn danger(overview: &Overview, lines: &mut Vec<String>) {
     let records = &overview.danger;
     if records.is_empty() {
@@ -360,6 +367,35 @@ mod tests {
         let text = page(&seen, "out", &["schedule.csv".to_owned()]);
         assert!(text.starts_with("DANGER: 1 pole is judged dangerous. Act today"));
         assert!(text.lines().count() <= 40, "{text}");
+        assert!(text.starts_with(&danger_only(&seen)));
         insta::assert_snapshot!(text);
+    }
+
+    #[test]
+    fn many_assumed_figures_are_shown_by_family() {
+        let sample = sample::fleet();
+        let mut seen = overview(
+            &sample.inventory,
+            &sample.problems,
+            &sample.models,
+            &sample.programme,
+            &sample.plan,
+        );
+        let figure = |key| AssumedFigure {
+            key,
+            value: "1".to_owned(),
+            mark: "proposed",
+        };
+        seen.assumed = vec![
+            figure("costs.inspection.patrol"),
+            figure("costs.inspection.sound"),
+            figure("horizon_years"),
+        ];
+        let mut lines = Vec::new();
+        assumed(&seen, &mut lines);
+        assert_eq!(
+            lines[1],
+            "  costs.inspection.* (2 figures), horizon_years = 1"
+        );
     }
 }
