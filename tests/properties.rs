@@ -10,7 +10,7 @@ use polewright::pole::{
     Consequence, Inspection, Method, Pole, Reinforcement, Status, Verdict, Vocabulary,
 };
 use polewright::programme::{AppliesTo, InspectionRule, Programme, RuleKind};
-use polewright::schedule::{Schedule, Standing, VisitValues, audit, schedule_with};
+use polewright::schedule::{Schedule, Standing, VisitValues, audit, schedule, schedule_with};
 use polewright::units::date_after;
 use rand::{Rng, RngExt};
 
@@ -223,4 +223,50 @@ fn shuffled_rows_give_the_same_schedule() {
         network.poles.reverse();
         assert_eq!(network.schedule(), schedule, "network {number}");
     }
+}
+
+#[test]
+fn from_records_to_a_schedule_the_value_of_a_visit_follows_the_estimated_condition() {
+    // The fleets that the value was tried on give rank correlations of 0.83 to 0.99 with the probability of being below
+    // the limit; these are few poles with random findings and mixed due years, so only what is due at once is compared.
+    const LEAST: f64 = 0.8;
+    let mut network = Network::random(1);
+    network.programme = programme();
+    let inventory = network.inventory();
+    let models = polewright::models::text::built_in().expect("the models are valid");
+    let beliefs = polewright::belief::believe(&inventory, &models, &network.programme);
+    let schedule = schedule(&inventory, &models, &beliefs, &network.programme);
+    assert_eq!(audit(&inventory, &network.programme, &schedule), Vec::new());
+    let due_now = schedule
+        .rows
+        .iter()
+        .filter(|row| {
+            row.due
+                .is_some_and(|due| due.date <= network.programme.plan_from)
+        })
+        .filter(|row| matches!(row.standing, Standing::Planned { year: 0, .. }));
+    let (worth, below): (Vec<f64>, Vec<f64>) = due_now
+        .map(|row| {
+            let below = beliefs.summary(row.pole).below_limit[0];
+            (row.value_of_visit, f64::from(below))
+        })
+        .unzip();
+    assert!(worth.len() >= 30, "{} poles due at once", worth.len());
+    let found = rank_correlation(&worth, &below);
+    assert!(found >= LEAST, "{found}");
+}
+
+/// Correlation of the places of two lists of values.
+fn rank_correlation(one: &[f64], other: &[f64]) -> f64 {
+    let places = |values: &[f64]| -> Vec<f64> {
+        let below = |value: f64| values.iter().filter(|other| **other < value).count() as f64;
+        values.iter().map(|value| below(*value)).collect()
+    };
+    let centred = |values: Vec<f64>| -> Vec<f64> {
+        let mean = values.iter().sum::<f64>() / values.len() as f64;
+        values.iter().map(|value| value - mean).collect()
+    };
+    let (one, other) = (centred(places(one)), centred(places(other)));
+    let product = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
+    product(&one, &other) / (product(&one, &one) * product(&other, &other)).sqrt()
 }

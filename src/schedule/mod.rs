@@ -8,6 +8,7 @@ pub mod due;
 pub mod overview;
 pub mod packages;
 pub mod prices;
+mod rounds;
 mod rows;
 pub mod solve;
 pub mod waiting;
