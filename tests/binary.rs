@@ -311,6 +311,29 @@ fn the_same_plan_has_the_same_bytes_whatever_the_threads() {
 }
 
 #[test]
+fn danger_is_said_first_and_even_quietly() {
+    let place = place();
+    put(
+        &place,
+        "programme.toml",
+        &PROGRAMME.replace("OK = \"sound\"", "OK = \"danger\""),
+    );
+    for (out, quiet) in [("loud", None), ("quiet", Some("--quiet"))] {
+        let mut arguments = vec!["plan", "programme.toml", "--trials", "50", "--out", out];
+        arguments.extend(quiet);
+        let output = run(place.path(), &arguments);
+        assert_eq!(output.status.code(), Some(0), "{}", messages(&output));
+        let page = String::from_utf8_lossy(&output.stdout).into_owned();
+        assert!(
+            page.starts_with("DANGER: 2 poles are judged dangerous. Act today"),
+            "{page}"
+        );
+        let lines = page.lines().count();
+        assert!(quiet.is_none() || lines <= 4, "{page}");
+    }
+}
+
+#[test]
 fn strict_tells_of_errors_in_the_data() {
     let place = place();
     put(&place, "poles.csv", &format!("{POLES},Hill,1999,40\n"));

@@ -24,7 +24,7 @@ pub struct Common {
     /// Workers for our own work (0: one for each core); the result does not depend on it
     #[arg(long, value_name = "N", default_value_t = 0)]
     pub threads: usize,
-    /// Prints nothing but errors
+    /// Prints nothing but errors and danger records
     #[arg(long)]
     pub quiet: bool,
 }

@@ -68,7 +68,10 @@ pub fn run(arguments: impl IntoIterator<Item = std::ffi::OsString>) -> ExitCode 
             return ExitCode::from(u8::try_from(message.exit_code()).unwrap_or(2));
         }
     };
-    match obey(&arguments.command) {
+    let Some(outcome) = unless_it_panics(|| obey(&arguments.command)) else {
+        return ExitCode::from(2);
+    };
+    match outcome {
         Ok(Outcome::Done) => ExitCode::SUCCESS,
         Ok(Outcome::DataErrors) => ExitCode::from(1),
         Err(error) if is_closed_pipe(&error) => ExitCode::SUCCESS,
@@ -77,6 +80,11 @@ pub fn run(arguments: impl IntoIterator<Item = std::ffi::OsString>) -> ExitCode 
             ExitCode::from(2)
         }
     }
+}
+
+/// What `work` gives, or nothing when it panicked; what it had begun to write is cleared away on the way out.
+fn unless_it_panics<T>(work: impl FnOnce() -> T) -> Option<T> {
+    std::panic::catch_unwind(std::panic::AssertUnwindSafe(work)).ok()
 }
 
 fn obey(command: &Command) -> Result<Outcome, Error> {
@@ -140,6 +148,13 @@ mod tests {
     #[test]
     fn the_command_line_is_consistent() {
         Arguments::command().debug_assert();
+    }
+
+    #[test]
+    fn a_panic_ends_in_nothing_instead_of_an_abort() {
+        assert_eq!(unless_it_panics(|| 1), Some(1));
+        let numbers: Vec<u8> = Vec::new();
+        assert_eq!(unless_it_panics(|| numbers[0]), None);
     }
 
     #[test]

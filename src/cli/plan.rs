@@ -166,6 +166,7 @@ impl PlanArguments {
                 .iter()
                 .map(|problem| (problem.code, problem.count))
                 .collect(),
+            assumed: seen.assumed.clone(),
             seconds: progress.seconds(),
             files: files.to_vec(),
             caution: seen.caution,
@@ -178,7 +179,7 @@ impl PlanArguments {
             let page = serde_json::json!({ "overview": seen, "folder": folder, "files": files });
             show(&format!("{page:#}\n"))
         } else if self.common.quiet {
-            Ok(())
+            show(&screen::danger_only(seen))
         } else {
             show(&screen::page(seen, &folder, files))
         }

@@ -1,7 +1,7 @@
 //! `run.json`: what exactly ran, on which inputs, with which result. Written last: it makes a folder ours.
 
 use super::folder::PROGRAM;
-use crate::words::overview::Rows;
+use crate::words::overview::{AssumedFigure, Rows};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -36,6 +36,8 @@ pub struct Record {
     pub poles_without_place: usize,
     /// Problems in the data, by code.
     pub problems: BTreeMap<&'static str, usize>,
+    /// Defaults that stand in for figures which only the owner knows.
+    pub assumed: Vec<AssumedFigure>,
     /// Seconds that each step took.
     pub seconds: Vec<(&'static str, f64)>,
     /// Files of the folder, this one apart.

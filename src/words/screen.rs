@@ -2,11 +2,16 @@
 //!
 //! Text in, text out: [`Overview`] to lines of at most about 100 characters.
 
-use super::overview::{Needed, NextRound, Overview, Replacements, Rows, Spread, Unknowns};
-use super::quantities::{Estimate, count, counted, to_figures, whole};
+use super::overview::{
+    AssumedFigure, Needed, NextRound, Overview, Replacements, Rows, Spread, Unknowns,
+};
+use super::quantities::{Estimate, count, counted, to_decimals, to_figures, whole};
 
 /// Names or ids listed before the rest is only counted.
 const LISTED: usize = 8;
+
+/// Characters after which a list goes on in the next line.
+const LINE_LENGTH: usize = 100;
 
 /// The page; `files` were written into `folder`.
 pub fn page(overview: &Overview, folder: &str, files: &[String]) -> String {
@@ -30,6 +35,13 @@ pub fn page(overview: &Overview, folder: &str, files: &[String]) -> String {
     }
     lines.push(overview.caution.to_owned());
     lines.join("\n") + "\n"
+}
+
+/// Only the danger records: what is said even to who wants to hear nothing. Empty when there are none.
+pub fn danger_only(overview: &Overview) -> String {
+    let mut lines = Vec::new();
+    danger(overview, &mut lines);
+    lines.join("\n")
 }
 
 fn danger(overview: &Overview, lines: &mut Vec<String>) {
@@ -141,8 +153,8 @@ fn round(round: &NextRound, lines: &mut Vec<String>) {
         round.year,
         counted(round.inspections, "inspection", "inspections"),
         counted(round.lines.len(), "line", "lines"),
-        to_figures(round.crew_days, 3),
-        to_figures(round.crew_days_available, 3)
+        crew_days(round.crew_days),
+        crew_days(round.crew_days_available)
     ));
     if !round.lines.is_empty() {
         lines.push(format!("  lines: {}", some_of(&round.lines)));
@@ -169,6 +181,15 @@ fn round(round: &NextRound, lines: &mut Vec<String>) {
             })
             .collect();
         lines.push(format!("  rejects recorded by year: {}", past.join("; ")));
+    }
+}
+
+/// Crew-days to a tenth.
+fn crew_days(days: f64) -> String {
+    if days > 0.0 && days < 0.1 {
+        "less than 0.1".to_owned()
+    } else {
+        to_decimals(days, 1).to_string()
     }
 }
 
@@ -244,12 +265,54 @@ fn assumed(overview: &Overview, lines: &mut Vec<String>) {
             "figures stand in that"
         )
     ));
+    let figures: Vec<String> = families(overview)
+        .into_iter()
+        .map(|(family, figures)| match figures.as_slice() {
+            [only] => format!("{} = {}", only.key, only.value),
+            several => format!(
+                "{family}.* ({})",
+                counted(several.len(), "figure", "figures")
+            ),
+        })
+        .collect();
+    lines.extend(wrapped(&figures));
+    lines.push(
+        "  `polewright check` lists them with where they come from; run.json keeps them".to_owned(),
+    );
+}
+
+/// Figures by the table of the programme that they stand in; a short family is shown figure by figure.
+fn families(overview: &Overview) -> Vec<(&str, Vec<&AssumedFigure>)> {
+    let mut families: Vec<(&str, Vec<&AssumedFigure>)> = Vec::new();
     for figure in &overview.assumed {
-        lines.push(format!(
-            "  {} = {} ({})",
-            figure.key, figure.value, figure.mark
-        ));
+        let family = figure
+            .key
+            .rsplit_once('.')
+            .map_or(figure.key, |(family, _)| family);
+        match families.iter_mut().find(|(known, _)| *known == family) {
+            Some((_, figures)) => figures.push(figure),
+            None => families.push((family, vec![figure])),
+        }
     }
+    families
+}
+
+/// Items in indented lines of readable length.
+fn wrapped(items: &[String]) -> Vec<String> {
+    let mut lines = Vec::new();
+    let mut line = String::from(" ");
+    for (place, item) in items.iter().enumerate() {
+        if line.len() > 1 && line.len() + item.len() > LINE_LENGTH {
+            lines.push(std::mem::replace(&mut line, String::from(" ")));
+        }
+        line.push(' ');
+        line.push_str(item);
+        if place + 1 < items.len() {
+            line.push(',');
+        }
+    }
+    lines.push(line);
+    lines
 }
 
 /// "412 +- 9, probably 380 to 450": mean with its error, then the band in which 8 of 10 trials lie.
@@ -304,6 +367,35 @@ mod tests {
         let text = page(&seen, "out", &["schedule.csv".to_owned()]);
         assert!(text.starts_with("DANGER: 1 pole is judged dangerous. Act today"));
         assert!(text.lines().count() <= 40, "{text}");
+        assert!(text.starts_with(&danger_only(&seen)));
         insta::assert_snapshot!(text);
+    }
+
+    #[test]
+    fn many_assumed_figures_are_shown_by_family() {
+        let sample = sample::fleet();
+        let mut seen = overview(
+            &sample.inventory,
+            &sample.problems,
+            &sample.models,
+            &sample.programme,
+            &sample.plan,
+        );
+        let figure = |key| AssumedFigure {
+            key,
+            value: "1".to_owned(),
+            mark: "proposed",
+        };
+        seen.assumed = vec![
+            figure("costs.inspection.patrol"),
+            figure("costs.inspection.sound"),
+            figure("horizon_years"),
+        ];
+        let mut lines = Vec::new();
+        assumed(&seen, &mut lines);
+        assert_eq!(
+            lines[1],
+            "  costs.inspection.* (2 figures), horizon_years = 1"
+        );
     }
 }
