@@ -2,6 +2,8 @@
 //!
 //! Figures of one run on one machine: compare them side by side with those of another build, never with a limit.
 
+#![expect(clippy::print_stderr, reason = "a benchmark has nothing else to say")]
+
 use polewright::belief::believe;
 use polewright::invent::{Recipe, invent};
 use polewright::schedule::{audit, schedule};
