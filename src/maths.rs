@@ -23,6 +23,11 @@ pub fn cbrt(x: f64) -> f64 {
     libm::cbrt(x)
 }
 
+/// Sine and cosine of an angle in radians.
+pub fn sin_cos(angle: f64) -> (f64, f64) {
+    libm::sincos(angle)
+}
+
 /// Distribution function of the standard normal.
 pub fn normal_cdf(z: f64) -> f64 {
     0.5 * libm::erfc(-z / std::f64::consts::SQRT_2)
