@@ -13,6 +13,16 @@ pub fn exp(x: f64) -> f64 {
     libm::exp(x)
 }
 
+/// `exp(x) - 1`, exact for small `x`.
+pub fn exp_m1(x: f64) -> f64 {
+    libm::expm1(x)
+}
+
+/// `ln(1 + x)`, exact for small `x`.
+pub fn ln_1p(x: f64) -> f64 {
+    libm::log1p(x)
+}
+
 /// `x` to the power `y`.
 pub fn pow(x: f64, y: f64) -> f64 {
     libm::pow(x, y)

@@ -126,7 +126,7 @@ impl Neighbours {
     pub fn within(&self, at: Place, metres: f64) -> Vec<(usize, f64)> {
         // The tree is asked for a hair more than the chord, so that rounding loses nobody; then the metres decide.
         let half_angle = (0.5 * metres / Haversine.radius()).min(std::f64::consts::FRAC_PI_2);
-        let chord = 2.0 * libm::sin(half_angle) * (1.0 + 1e-9) + 1e-12;
+        let chord = 2.0 * sin_cos(half_angle).0 * (1.0 + 1e-9) + 1e-12;
         let mut found: Vec<(usize, f64)> = self
             .tree
             .locate_within_distance(on_sphere(at), chord * chord)
