@@ -22,8 +22,8 @@ pub enum Purpose {
     Find = 4,
     /// What an inspection makes of what it found.
     Judge = 5,
-    /// How long a condemned pole waits for its replacement.
-    Wait = 6,
+    /// When a pole goes for a reason that has nothing to do with decay.
+    Other = 6,
     /// The decay-slowing factor of a remedial treatment.
     Clock = 7,
     /// A step of the calibration.
@@ -32,6 +32,8 @@ pub enum Purpose {
     Invent = 9,
     /// Whether a pole's decay is hidden from a class of methods.
     Hidden = 10,
+    /// Whether a pole of some strength would have stood until now.
+    Stood = 11,
 }
 
 /// The address of one draw within a trial of one pole.

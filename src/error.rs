@@ -34,6 +34,14 @@ pub enum Error {
         /// What would help.
         help: String,
     },
+    /// A number or word on the command line cannot be.
+    #[error("{what} (help: {help})")]
+    Argument {
+        /// What is wrong.
+        what: String,
+        /// What would help.
+        help: String,
+    },
     /// A model file is not valid.
     #[error("models/{file}: {what}")]
     Model {

@@ -19,9 +19,11 @@ pub mod problem;
 pub mod programme;
 pub mod schedule;
 pub mod space;
+pub mod tables;
 pub mod trial;
 pub mod units;
 pub mod wood;
+pub mod words;
 
 pub use belief::Beliefs;
 pub use error::Error;
@@ -31,3 +33,10 @@ pub use plan::{Plan, plan};
 pub use programme::Programme;
 pub use schedule::Schedule;
 pub use trial::Forecast;
+
+/// Tests in and outside the library share one set of small inventories, which names the crate as users do.
+#[cfg(test)]
+extern crate self as polewright;
+#[cfg(test)]
+#[path = "../tests/common/mod.rs"]
+mod common;

@@ -39,3 +39,29 @@ pub fn with_threads<R: Send>(
         .build()?
         .install(work))
 }
+
+/// The total of `work` on every item: each worker starts from `empty` and adds to its own sum, and sums are merged by
+/// `merge`. Only for sums of integers, which do not depend on who added what.
+pub fn total<T: Sync, A: Send>(
+    items: &[T],
+    empty: impl Fn() -> A + Sync + Send,
+    work: impl Fn(&mut A, &T) + Sync + Send,
+    merge: impl Fn(A, A) -> A + Sync + Send,
+) -> A {
+    // A few parts a worker: enough to share the load, few enough that the sums stay small beside the items.
+    let part = items
+        .len()
+        .div_ceil(4 * rayon::current_num_threads())
+        .max(1);
+    let sums: Vec<A> = items
+        .par_chunks(part)
+        .map(|chunk| {
+            let mut sum = empty();
+            for item in chunk {
+                work(&mut sum, item);
+            }
+            sum
+        })
+        .collect();
+    sums.into_iter().reduce(merge).unwrap_or_else(empty)
+}

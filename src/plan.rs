@@ -28,7 +28,7 @@ pub fn plan(inventory: &Inventory, models: &Models, programme: &Programme) -> Re
         return Err(nothing_to_plan(inventory));
     }
     let beliefs = believe(inventory, models, programme);
-    let schedule = schedule(inventory, &beliefs, programme);
+    let schedule = schedule(inventory, models, &beliefs, programme);
     let breaches = audit(inventory, programme, &schedule);
     if !breaches.is_empty() {
         let found: Vec<String> = breaches

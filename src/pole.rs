@@ -231,6 +231,24 @@ impl Method {
     pub const fn is_intrusive(self) -> bool {
         !matches!(self, Self::Patrol | Self::Sound)
     }
+
+    /// Place in the order of strength, weakest first: what a rule's least method and the clearing of a verdict are
+    /// measured by. An instrument counts as partial excavation: it looks at the groundline without digging all round
+    /// (judgement).
+    pub const fn strength(self) -> u8 {
+        match self {
+            Self::Patrol => 0,
+            Self::Sound => 1,
+            Self::SoundAndBore => 2,
+            Self::PartialExcavation | Self::Instrument => 3,
+            Self::FullExcavation => 4,
+        }
+    }
+
+    /// Whether this method is as strong as `least` or stronger.
+    pub const fn is_at_least(self, least: Self) -> bool {
+        self.strength() >= least.strength()
+    }
 }
 
 impl Vocabulary for Method {

@@ -197,6 +197,16 @@ pub fn date_after(from: Date, years: f64) -> Date {
     from.saturating_add(jiff::Span::new().days(days.clamp(-3_000_000, 3_000_000)))
 }
 
+/// The date a number of days after `from`; dates beyond the calendar stop at its end.
+pub fn days_after(from: Date, days: i32) -> Date {
+    from.saturating_add(jiff::Span::new().days(days.clamp(-3_000_000, 3_000_000)))
+}
+
+/// The same day of another year (28 February for 29 February where there is none).
+pub fn anniversary(from: Date, years: i32) -> Date {
+    from.saturating_add(jiff::Span::new().years(years.clamp(-9_000, 9_000)))
+}
+
 /// The middle of a calendar year: where an event known only by its year is put.
 pub fn mid_year(year: i16) -> Date {
     Date::new(year.clamp(1, 9999), 7, 1).unwrap_or(Date::MAX)
@@ -221,6 +231,14 @@ mod tests {
         let age = years_between(date(1980, 5, 1), date(2020, 5, 1));
         assert!((age - 40.0).abs() < 0.005, "{age}");
         assert_eq!(date_after(date(1980, 5, 1), age), date(2020, 5, 1));
+    }
+
+    #[test]
+    fn days_and_years_after_a_date_follow_the_calendar() {
+        assert_eq!(days_after(date(2024, 2, 28), 2), date(2024, 3, 1));
+        assert_eq!(anniversary(date(2024, 2, 29), 1), date(2025, 2, 28));
+        assert_eq!(anniversary(date(2025, 1, 1), -3), date(2022, 1, 1));
+        assert_eq!(days_after(date(9999, 12, 1), i32::MAX), Date::MAX);
     }
 
     #[test]

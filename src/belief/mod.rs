@@ -1,34 +1,70 @@
 //! What we believe about every pole: the estimated condition (model sections 2 to 4).
+//!
+//! One grid a pole ([`evidence`]) gives, without sampling noise, the probability of every state given its own records;
+//! the calibration ([`calibrate`]) shifts the curves by what all inspections together show. Grids are made on demand:
+//! stored ones would not fit a national fleet.
 
 pub mod calibrate;
+pub mod evidence;
+pub mod grid;
+pub mod likelihood;
+pub mod missing;
+mod summary;
 
 pub use calibrate::{Calibration, CellLearning};
+pub use summary::Summary;
 
 use crate::inventory::Inventory;
-use crate::models::{CellIndex, Models};
-use crate::pole::{NameIndex, PoleIndex};
-use crate::programme::Programme;
+use crate::models::{Cell, CellIndex, Models};
+use crate::parallel;
+use crate::pole::{NameIndex, PoleIndex, Verdict};
+use crate::programme::{Programme, RejectRule, Removals};
+use crate::units::{Date, date_after};
+use crate::wood::strength::limit_progress;
+use crate::wood::{Detection, FailureHazard, Wood};
+use calibrate::{Answer, Pair, Question, answer, fixed_ln_z, owners_median};
+use evidence::{Ground, PoleGrid};
+use grid::{LIFE_CELLS, LifeGrid, SHIFT_NODES, running_sums, shift_at};
+use likelihood::Terms;
+use missing::Missing;
 
-/// The estimated condition of one pole, given everything that is recorded.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Summary {
-    /// The curve cell.
-    pub cell: CellIndex,
-    /// The area whose shift the pole shares.
-    pub area: usize,
-    /// Probability of being below the limit at the plan date and at the end of each year after it, supposing that the
-    /// pole stands and nothing is done: entry `y` is `y` years after the plan date, up to the horizon.
-    pub below_limit: Vec<f32>,
-    /// Probability of failing in service within year `y` after the plan date (from `y` to `y + 1`), standing at its
-    /// start and nothing done.
-    pub failure: Vec<f32>,
-    /// Years from the plan date until the pole is below the limit: 10, 50 and 90 % quantiles (0 when below now;
-    /// infinite when beyond the grid).
-    pub years_to_limit: [f32; 3],
-    /// Age at the plan date, years: median and whether it was recorded.
-    pub age: f32,
-    /// Whether the set date is recorded; otherwise it is a distribution over the line's and the inventory's years.
-    pub age_is_recorded: bool,
+/// Cells of service life that one state of [`Beliefs::states`] stands for.
+const CELLS_PER_STATE: usize = 10;
+/// States with less probability than this are left out of [`Beliefs::states`].
+const LEAST_STATE: f64 = 2e-5;
+
+/// One state that a pole may be in, and how much is believed of it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct State {
+    /// Probability; the states of a pole sum to one.
+    pub mass: f64,
+    /// What decides how the wood decays.
+    pub wood: Wood,
+    /// Age at the plan date, years.
+    pub age: f64,
+    /// Progress at which the pole is below the limit, by the rules in force at the plan date.
+    pub limit: f64,
+}
+
+/// Poles of one line share a shift; those of no line share another.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Area {
+    /// The line; `None` for the poles of no line.
+    pub line: Option<NameIndex>,
+    /// The line's name.
+    pub name: String,
+}
+
+/// A curve cell in use, with its prior on the grid at every node of the shift.
+#[derive(Debug, Clone)]
+pub struct UsedCell {
+    /// The cell's index in the models.
+    pub index: CellIndex,
+    /// The cell.
+    pub cell: Cell,
+    /// Running sums of the prior mass over the cells of service life, by node of the shift.
+    pub prior_sums: Vec<Vec<f64>>,
+    prior: Vec<Vec<f64>>,
 }
 
 /// The beliefs about a fleet.
@@ -38,59 +74,420 @@ pub struct Beliefs {
     pub summaries: Vec<Summary>,
     /// What was learned.
     pub calibration: Calibration,
-}
-
-impl Beliefs {
-    /// The estimated condition of one pole.
-    pub fn summary(&self, pole: PoleIndex) -> &Summary {
-        &self.summaries[pole.get()]
-    }
-}
-
-/// Areas: the lines, and one for the poles of no line.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Area {
-    /// The line; `None` for poles without one.
-    pub line: Option<NameIndex>,
-}
-
-/// One state that a pole may be in, and how much is believed of it.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct State {
-    /// Probability; the states of a pole sum to one.
-    pub mass: f64,
-    /// What decides how the wood decays.
-    pub wood: crate::wood::Wood,
-    /// Age at the plan date, years.
-    pub age: f64,
-    /// Progress at which the pole is below the limit, by the rules in force at the plan date.
-    pub limit: f64,
+    /// The areas.
+    pub areas: Vec<Area>,
+    /// The curve cells in use, those of replacement poles included.
+    pub cells: Vec<UsedCell>,
+    /// The cells of service life.
+    pub lives: LifeGrid,
+    /// Failure in wind.
+    pub hazard: FailureHazard,
+    /// How inspections see.
+    pub detection: Detection,
+    rejects: Vec<RejectRule>,
+    removals: Removals,
+    plan_from: Date,
+    missing: Missing,
+    area_of: Vec<u32>,
+    slot_of: Vec<u16>,
+    pair_of: Vec<u32>,
+    shift: Vec<Vec<f64>>,
 }
 
 /// Room to make one pole's grid in; one for each worker.
 #[derive(Debug, Clone, Default)]
-pub struct Scratch {}
-
-impl Beliefs {
-    /// About 200 to 500 states that stand for everything believed of a pole, given all that is recorded: what the
-    /// value of a visit is computed on. Made on demand: a stored grid would not fit a national fleet.
-    pub fn states(
-        &self,
-        _inventory: &Inventory,
-        _pole: PoleIndex,
-        _scratch: &mut Scratch,
-    ) -> Vec<State> {
-        unimplemented!()
-    }
-
-    /// Probability that a pole in this state, standing at the plan date, still stands `years` after it when nothing
-    /// is done.
-    pub fn standing(&self, _state: &State, _years: f64) -> f64 {
-        unimplemented!()
-    }
+pub struct Scratch {
+    /// The pole's grid.
+    pub grid: PoleGrid,
 }
 
 /// The beliefs about every pole of an inventory.
-pub fn believe(_inventory: &Inventory, _models: &Models, _programme: &Programme) -> Beliefs {
-    unimplemented!()
+pub fn believe(inventory: &Inventory, models: &Models, programme: &Programme) -> Beliefs {
+    believe_on(LifeGrid::new(LIFE_CELLS), inventory, models, programme)
+}
+
+/// [`believe`] on a grid of another fineness: what tests hold the usual one to.
+pub fn believe_on(
+    lives: LifeGrid,
+    inventory: &Inventory,
+    models: &Models,
+    programme: &Programme,
+) -> Beliefs {
+    let mut beliefs = Beliefs::prepare(lives, inventory, models, programme);
+    let pairs = beliefs.gather(inventory);
+    let answer = beliefs.learn(&pairs, models, programme);
+    beliefs.calibration.cells = beliefs.account(inventory, &answer);
+    beliefs.calibration.draws = answer.draws;
+    beliefs.shift = answer.shift;
+    let years = usize::from(programme.horizon_years);
+    beliefs.summaries = parallel::map_with(
+        &inventory.indices().collect::<Vec<_>>(),
+        Scratch::default,
+        |scratch, pole| beliefs.summarise(inventory, *pole, years, scratch),
+    );
+    beliefs
+}
+
+impl Beliefs {
+    fn prepare(
+        lives: LifeGrid,
+        inventory: &Inventory,
+        models: &Models,
+        programme: &Programme,
+    ) -> Self {
+        let mut lines: Vec<Option<NameIndex>> =
+            inventory.poles().iter().map(|pole| pole.line).collect();
+        lines.sort_unstable();
+        lines.dedup();
+        let cell_of = |pole: &crate::pole::Pole| {
+            models.cell_for(
+                pole.species,
+                pole.preservative,
+                pole.through_bored,
+                pole.zone,
+            )
+        };
+        let own: Vec<CellIndex> = inventory.poles().iter().map(cell_of).collect();
+        let new = inventory
+            .poles()
+            .iter()
+            .map(|pole| replacement_cell(models, programme, pole));
+        let mut used: Vec<CellIndex> = own.iter().copied().chain(new).collect();
+        used.sort_unstable();
+        used.dedup();
+        let slot_of: Vec<u16> = own
+            .iter()
+            .map(|cell| used.partition_point(|known| known < cell) as u16)
+            .collect();
+        let area_of: Vec<u32> = inventory
+            .poles()
+            .iter()
+            .map(|pole| lines.partition_point(|known| *known < pole.line) as u32)
+            .collect();
+        let cells = used
+            .into_iter()
+            .map(|index| UsedCell::new(index, *models.cell(index), &lives))
+            .collect();
+        Self {
+            summaries: Vec::new(),
+            calibration: Calibration {
+                cells: Vec::new(),
+                draws: calibrate::Draws::default(),
+            },
+            areas: lines
+                .into_iter()
+                .map(|line| Area {
+                    line,
+                    name: line.map_or_else(
+                        || "(no line)".to_owned(),
+                        |index| inventory.names.get(index).to_owned(),
+                    ),
+                })
+                .collect(),
+            cells,
+            lives,
+            hazard: FailureHazard::new(
+                programme.hazards.use_of_capacity,
+                programme.hazards.strength_cov,
+            ),
+            detection: models.detection,
+            rejects: programme.rejects.clone(),
+            removals: programme.removals,
+            plan_from: programme.plan_from,
+            missing: Missing::new(inventory, programme),
+            area_of,
+            slot_of,
+            pair_of: Vec::new(),
+            shift: Vec::new(),
+        }
+    }
+
+    /// The evidence by (area, cell).
+    fn gather(&mut self, inventory: &Inventory) -> Vec<Pair> {
+        let key = |pole: PoleIndex| (self.area_of[pole.get()], self.slot_of[pole.get()]);
+        let mut keys: Vec<(u32, u16)> = inventory.indices().map(key).collect();
+        keys.sort_unstable();
+        keys.dedup();
+        self.pair_of = inventory
+            .indices()
+            .map(|pole| keys.partition_point(|known| *known < key(pole)) as u32)
+            .collect();
+        let mut pairs: Vec<Pair> = keys
+            .iter()
+            .map(|(area, slot)| Pair {
+                area: *area as usize,
+                slot: usize::from(*slot),
+                ln_z: vec![0; SHIFT_NODES],
+                poles: 0,
+            })
+            .collect();
+        let inspected: Vec<PoleIndex> = inventory
+            .indices()
+            .filter(|pole| inventory.last_inspection(*pole).is_some())
+            .collect();
+        // In slices, so that the memory for single poles' evidence stays small whatever the fleet.
+        for slice in inspected.chunks(8192) {
+            let evidence = parallel::map_with(slice, Scratch::default, |scratch, pole| {
+                self.ln_z(inventory, *pole, scratch)
+            });
+            for (pole, ln_z) in slice.iter().zip(evidence) {
+                let pair = &mut pairs[self.pair_of[pole.get()] as usize];
+                pair.poles += 1;
+                pair.ln_z
+                    .iter_mut()
+                    .zip(ln_z)
+                    .for_each(|(sum, part)| *sum += part);
+            }
+        }
+        pairs
+    }
+
+    /// ln Z of one pole at every node of the shift: its findings, given that it is listed at all.
+    fn ln_z(&self, inventory: &Inventory, pole: PoleIndex, scratch: &mut Scratch) -> Vec<i64> {
+        let used = self.fill(inventory, pole, scratch);
+        let found = used.at_every_shift(&scratch.grid.found_by_life);
+        let listed = used.at_every_shift(&scratch.grid.listed_by_life);
+        fixed_ln_z(&found, &listed)
+    }
+
+    fn learn(&self, pairs: &[Pair], models: &Models, programme: &Programme) -> Answer {
+        let cells: Vec<(Cell, String)> = self
+            .cells
+            .iter()
+            .map(|used| {
+                (
+                    used.cell,
+                    format!("{} {}", models.kind(used.index).id, used.cell.zone),
+                )
+            })
+            .collect();
+        let areas: Vec<String> = self.areas.iter().map(|area| area.name.clone()).collect();
+        answer(&Question {
+            cells: &cells,
+            areas: &areas,
+            pairs,
+            draws: programme.trials,
+            seed: programme.seed,
+        })
+    }
+
+    /// What was learned, cell by cell; cells that only replacement poles would have are left out.
+    fn account(&self, inventory: &Inventory, answer: &Answer) -> Vec<CellLearning> {
+        let mut cells: Vec<CellLearning> = self
+            .cells
+            .iter()
+            .zip(&answer.theta)
+            .map(|(used, theta)| {
+                let (published, owners, pinned) = owners_median(&used.cell, theta);
+                CellLearning {
+                    cell: used.index,
+                    poles: 0,
+                    poles_with_findings: 0,
+                    findings: 0,
+                    published,
+                    owners,
+                    pinned,
+                }
+            })
+            .collect();
+        for pole in inventory.indices() {
+            let cell = &mut cells[usize::from(self.slot_of[pole.get()])];
+            let findings = inventory
+                .inspections_of(pole)
+                .iter()
+                .filter(|visit| visit.verdict != Verdict::NotInspected)
+                .count();
+            cell.poles += 1;
+            cell.findings += findings;
+            cell.poles_with_findings += usize::from(findings > 0);
+        }
+        cells.retain(|cell| cell.poles > 0);
+        cells
+    }
+
+    /// Makes the grid of one pole in `scratch`.
+    pub fn fill_grid(&self, inventory: &Inventory, pole: PoleIndex, scratch: &mut Scratch) {
+        self.fill(inventory, pole, scratch);
+    }
+
+    /// Makes the grid of one pole; returns its curve cell.
+    fn fill(&self, inventory: &Inventory, pole: PoleIndex, scratch: &mut Scratch) -> &UsedCell {
+        let ground = Ground {
+            lives: &self.lives,
+            hazard: &self.hazard,
+            terms: Terms {
+                detection: &self.detection,
+                rejects: &self.rejects,
+                removals: self.removals,
+                plan_from: self.plan_from,
+            },
+            missing: &self.missing,
+        };
+        let used = &self.cells[usize::from(self.slot_of[pole.get()])];
+        scratch.grid.fill(&ground, inventory, pole, &used.cell);
+        used
+    }
+
+    /// Makes the grid of one pole and returns what multiplies its rows (cell by cell of service life) to give
+    /// probabilities: the prior, mixed over the shift given everything that is recorded.
+    ///
+    /// `P(state | all) = sum over nodes of P(node | all) prior(node) found / Z(node)`: the pole's own findings are in
+    /// `P(node | all)` and in `found / Z`, so they count once.
+    fn posterior(&self, inventory: &Inventory, pole: PoleIndex, scratch: &mut Scratch) -> Vec<f64> {
+        let used = self.fill(inventory, pole, scratch);
+        let shift = &self.shift[self.pair_of[pole.get()] as usize];
+        let mut factor = vec![0.0; self.lives.len()];
+        for (node, probability) in shift
+            .iter()
+            .enumerate()
+            .filter(|(_, probability)| **probability > 1e-12)
+        {
+            let prior = &used.prior[node];
+            let z: f64 = prior
+                .iter()
+                .zip(&scratch.grid.found_by_life)
+                .map(|(mass, found)| mass * found)
+                .sum();
+            if z > 0.0 {
+                factor
+                    .iter_mut()
+                    .zip(prior)
+                    .for_each(|(sum, mass)| *sum += probability / z * mass);
+            }
+        }
+        factor
+    }
+
+    /// The estimated condition of one pole.
+    pub fn summary(&self, pole: PoleIndex) -> &Summary {
+        &self.summaries[pole.get()]
+    }
+
+    /// The area of one pole.
+    pub fn area(&self, pole: PoleIndex) -> usize {
+        self.area_of[pole.get()] as usize
+    }
+
+    /// The slot of one pole's curve cell in [`Beliefs::cells`].
+    pub fn slot(&self, pole: PoleIndex) -> usize {
+        usize::from(self.slot_of[pole.get()])
+    }
+
+    /// The slot of a curve cell in [`Beliefs::cells`].
+    pub fn slot_of_cell(&self, cell: CellIndex) -> usize {
+        self.cells.partition_point(|used| used.index < cell)
+    }
+
+    /// Progress at which a pole of this diameter and mode is below the limit, `years` after the plan date.
+    pub fn limit(&self, mode: crate::pole::Mode, diameter: crate::units::Mm, years: f64) -> f64 {
+        limit_progress(
+            &self.rejects,
+            date_after(self.plan_from, years),
+            mode,
+            diameter,
+        )
+    }
+
+    /// A few hundred states that stand for everything believed of a pole, given all that is recorded: what the value
+    /// of a visit is computed on.
+    pub fn states(
+        &self,
+        inventory: &Inventory,
+        pole: PoleIndex,
+        scratch: &mut Scratch,
+    ) -> Vec<State> {
+        let factor = self.posterior(inventory, pole, scratch);
+        let mut states = Vec::new();
+        for (row, combination) in scratch.grid.combinations.iter().enumerate() {
+            let limit = self.limit(combination.mode, combination.diameter, 0.0);
+            let found = scratch.grid.row(row);
+            for start in (0..found.len()).step_by(CELLS_PER_STATE) {
+                let cells = start..(start + CELLS_PER_STATE).min(found.len());
+                let (mut mass, mut place) = (0.0, 0.0);
+                for cell in cells {
+                    let part = factor[cell] * found[cell];
+                    mass += part;
+                    place += part * (cell as f64 + 0.5);
+                }
+                if mass > LEAST_STATE {
+                    let wood = combination.wood(self.lives.life_at(place / mass));
+                    states.push(State {
+                        mass,
+                        wood,
+                        age: combination.age,
+                        limit,
+                    });
+                }
+            }
+        }
+        let total: f64 = states.iter().map(|state| state.mass).sum();
+        for state in &mut states {
+            state.mass /= total;
+        }
+        states
+    }
+
+    /// Probability that a pole in this state, standing at the plan date, still stands `years` after it when nothing is
+    /// done.
+    pub fn standing(&self, state: &State, years: f64) -> f64 {
+        let wood = &state.wood;
+        let to = |age: f64| {
+            self.hazard
+                .standing(wood.mode, age, wood.onset(), wood.years_to_reference())
+        };
+        let now = to(state.age);
+        if now > 0.0 {
+            to(state.age + years) / now
+        } else {
+            0.0
+        }
+    }
+}
+
+impl UsedCell {
+    fn new(index: CellIndex, cell: Cell, lives: &LifeGrid) -> Self {
+        let prior: Vec<Vec<f64>> = (0..SHIFT_NODES)
+            .map(|node| lives.prior(&cell, shift_at(node)))
+            .collect();
+        let prior_sums = prior.iter().map(|mass| running_sums(mass)).collect();
+        Self {
+            index,
+            cell,
+            prior_sums,
+            prior,
+        }
+    }
+
+    /// The prior mass over the cells of service life at a node of the shift.
+    pub fn prior(&self, node: usize) -> &[f64] {
+        &self.prior[node]
+    }
+
+    /// Sum of prior x weight at every node of the shift.
+    fn at_every_shift(&self, weights: &[f64]) -> Vec<f64> {
+        self.prior
+            .iter()
+            .map(|prior| {
+                prior
+                    .iter()
+                    .zip(weights)
+                    .map(|(mass, weight)| mass * weight)
+                    .sum()
+            })
+            .collect()
+    }
+}
+
+/// The curve cell of the pole that would replace this one.
+pub fn replacement_cell(
+    models: &Models,
+    programme: &Programme,
+    pole: &crate::pole::Pole,
+) -> CellIndex {
+    models.cell_for(
+        programme.policy.new_species.or(pole.species),
+        programme.policy.new_preservative.or(pole.preservative),
+        pole.through_bored,
+        pole.zone,
+    )
 }

@@ -1,3 +1,153 @@
-//! The command line: each command reads, calls the library and writes.
+//! The command line: flags in, a library call, files and a short page out. No arithmetic here.
+//!
+//! Exit codes: 0 done; 1 `check` found errors in the data, or `plan --strict` did; 2 could not run, and nothing was
+//! written. A reader that goes away (a closed pipe) is no failure.
 
 pub mod check;
+pub mod curves;
+pub mod job;
+pub mod plan;
+pub mod progress;
+pub mod strength;
+
+use crate::Error;
+use clap::{Args, Parser, Subcommand};
+use std::io::{self, Write};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// Plans the inspection, treatment and replacement of installed wooden poles from an owner's own records.
+///
+/// A plan sets priorities: it never clears a pole for climbing, loading or work.
+#[derive(Debug, Parser)]
+#[command(name = "polewright", version, arg_required_else_help = true, after_help = EXAMPLES)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+const EXAMPLES: &str = "Example:
+  polewright plan data-demo/programme.toml --out plan
+
+Exit codes: 0 done; 1 the data have errors (check, plan --strict); 2 could not run, nothing written.";
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    Plan(plan::PlanArguments),
+    Check(check::CheckArgs),
+    Strength(strength::StrengthArgs),
+    Curves(CurvesOfModels),
+}
+
+/// The service-life curves and the detection figures, with their sources
+#[derive(Debug, Args)]
+struct CurvesOfModels {
+    #[command(flatten)]
+    curves: curves::CurvesArgs,
+    /// Takes the models from the TOML files of a folder instead of the built-in ones
+    #[arg(long, value_name = "DIR")]
+    models: Option<PathBuf>,
+}
+
+/// How a command that ran came out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Outcome {
+    /// Done.
+    Done,
+    /// Done, and the data have errors that the caller asked to be told of.
+    DataErrors,
+}
+
+/// Runs the command that the arguments name.
+pub fn run(arguments: impl IntoIterator<Item = std::ffi::OsString>) -> ExitCode {
+    let arguments = match Arguments::try_parse_from(arguments) {
+        Ok(arguments) => arguments,
+        Err(message) => {
+            // Help and version come this way too. Where nobody reads them there is nothing to say.
+            let _ = message.print();
+            return ExitCode::from(u8::try_from(message.exit_code()).unwrap_or(2));
+        }
+    };
+    match obey(&arguments.command) {
+        Ok(Outcome::Done) => ExitCode::SUCCESS,
+        Ok(Outcome::DataErrors) => ExitCode::from(1),
+        Err(error) if is_closed_pipe(&error) => ExitCode::SUCCESS,
+        Err(error) => {
+            let _ = writeln!(io::stderr(), "error: {error}");
+            ExitCode::from(2)
+        }
+    }
+}
+
+fn obey(command: &Command) -> Result<Outcome, Error> {
+    let mut out = io::stdout().lock();
+    match command {
+        Command::Plan(arguments) => {
+            drop(out);
+            arguments.run()
+        }
+        Command::Check(arguments) => check::run(arguments, &mut out).map(|status| match status {
+            0 => Outcome::Done,
+            _ => Outcome::DataErrors,
+        }),
+        Command::Strength(arguments) => strength::run(arguments, &mut out).map(|()| Outcome::Done),
+        Command::Curves(arguments) => {
+            let models = job::read_models(arguments.models.as_deref())?;
+            curves::run(&arguments.curves, &models, &mut out).map(|()| Outcome::Done)
+        }
+    }
+}
+
+/// Prints a text on standard output.
+///
+/// # Errors
+/// When standard output does not take it; [`run`] counts a closed pipe as done.
+pub fn show(text: &str) -> Result<(), Error> {
+    let mut out = io::stdout().lock();
+    written(out.write_all(text.as_bytes()).and_then(|()| out.flush()))
+}
+
+/// An error of writing to the terminal, as ours.
+fn written(result: io::Result<()>) -> Result<(), Error> {
+    result.map_err(|cause| Error::File {
+        path: PathBuf::from("standard output"),
+        cause,
+    })
+}
+
+fn is_closed_pipe(error: &Error) -> bool {
+    matches!(error, Error::File { cause, .. } if cause.kind() == io::ErrorKind::BrokenPipe)
+}
+
+/// Says in one plain sentence that a panic is this program's fault, instead of a backtrace.
+pub fn own_up_to_panics() {
+    std::panic::set_hook(Box::new(|panic| {
+        let place = panic.location().map_or_else(String::new, |place| {
+            format!(" ({}:{})", place.file(), place.line())
+        });
+        let _ = writeln!(
+            io::stderr(),
+            "error: polewright made a mistake of its own{place}: this is a bug in the program, not in your data, and nothing was written; please report it with the command that you ran"
+        );
+    }));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_command_line_is_consistent() {
+        Arguments::command().debug_assert();
+    }
+
+    #[test]
+    fn every_command_has_an_example() {
+        for command in Arguments::command().get_subcommands_mut() {
+            let example = format!("polewright {}", command.get_name());
+            let help = command.render_long_help().to_string();
+            assert!(help.contains(&example), "{help}");
+        }
+    }
+}

@@ -1,3 +1,7 @@
 //! Files: the only place, with the command line, that opens any.
 
+pub mod folder;
+pub mod layers;
+pub mod parquet;
 pub mod read;
+pub mod record;

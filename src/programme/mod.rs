@@ -15,7 +15,7 @@ pub use rules::{AppliesTo, InspectionRule, Limit, RejectRule, RuleKind};
 pub use sources::Sources;
 
 use crate::pole::Method;
-use crate::units::{Date, Fraction, Zone};
+use crate::units::{Date, Fraction, Zone, anniversary};
 
 /// Everything an owner decides for one plan.
 #[derive(Debug, Clone, PartialEq)]
@@ -120,5 +120,42 @@ impl Programme {
     /// The first calendar year of the plan.
     pub fn first_year(&self) -> i16 {
         self.plan_from.year()
+    }
+
+    /// The day on which a plan year begins, counted from 0; negative years lie before the plan.
+    pub fn year_start(&self, year: i32) -> Date {
+        anniversary(self.plan_from, year)
+    }
+
+    /// The plan year in which a date lies, counted from 0; negative before the plan.
+    pub fn year_of(&self, date: Date) -> i32 {
+        let years = i32::from(date.year()) - i32::from(self.plan_from.year());
+        if date < self.year_start(years) {
+            years - 1
+        } else {
+            years
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::common::programme;
+    use jiff::civil::date;
+
+    #[test]
+    fn plan_years_run_from_anniversary_to_anniversary() {
+        let mut programme = programme();
+        programme.plan_from = date(2025, 4, 1);
+        assert_eq!(programme.year_start(2), date(2027, 4, 1));
+        for (day, year) in [
+            (date(2025, 4, 1), 0),
+            (date(2026, 3, 31), 0),
+            (date(2026, 4, 1), 1),
+            (date(2025, 3, 31), -1),
+            (date(2020, 1, 1), -6),
+        ] {
+            assert_eq!(programme.year_of(day), year, "{day}");
+        }
     }
 }

@@ -1,1 +1,392 @@
-//! To come.
+//! What records and rules call for: the verdict that stands, and the binding due date with its rule (model section 7).
+//!
+//! Law and guideline alike bind when the programme adopts them; the earliest date wins and is named. Knows neither
+//! beliefs nor crews. Nothing here clears a pole: only a recorded finding by an equal or better method does.
+
+use super::{Due, DueBecause};
+use crate::inventory::Inventory;
+use crate::pole::{Consequence, Inspection, Method, NameIndex, PoleIndex, Status, Verdict};
+use crate::programme::{InspectionRule, Programme};
+use crate::units::{Date, date_after};
+
+/// A verdict below the limit that nothing has lifted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct StandingVerdict {
+    /// When it was given.
+    pub date: Date,
+    /// The verdict.
+    pub verdict: Verdict,
+    /// By what method.
+    pub method: Method,
+}
+
+/// What records and rules call for at one pole.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Duty {
+    /// Whether the pole is there at all.
+    pub stands: bool,
+    /// The verdict that calls for action.
+    pub verdict: Option<StandingVerdict>,
+    /// The binding rule and its date.
+    pub due: Option<Due>,
+    /// The method that satisfies the policy and every rule that calls for the pole within the schedule.
+    pub method: Method,
+    /// The last inspection by a method that satisfies the binding rule; by any that looks into the wood where no rule
+    /// binds.
+    pub last: Option<Date>,
+}
+
+/// What records and rules call for at one pole.
+pub fn duty(inventory: &Inventory, programme: &Programme, pole: PoleIndex) -> Duty {
+    let due = binding_due(inventory, programme, pole);
+    let least = due.map_or(Method::Patrol, |due| {
+        programme.inspections[due.rule].least_method
+    });
+    let findings = findings(inventory, programme, pole);
+    Duty {
+        stands: inventory.pole(pole).status != Status::Removed,
+        verdict: standing_verdict(inventory, programme, pole),
+        due,
+        method: method_needed(inventory, programme, pole),
+        last: last_qualifying(findings, least).map(|inspection| inspection.date),
+    }
+}
+
+/// The inspections that had happened by the plan date, oldest first.
+fn findings<'a>(
+    inventory: &'a Inventory,
+    programme: &Programme,
+    pole: PoleIndex,
+) -> &'a [Inspection] {
+    let all = inventory.inspections_of(pole);
+    &all[..all.partition_point(|inspection| inspection.date <= programme.plan_from)]
+}
+
+/// The verdict that calls for action: the earliest danger that stands, else the earliest reject.
+///
+/// A finding above the limit by an equal or better method lifts a reject or danger; a reject by an equal or better
+/// method turns danger into a reject. A brace fitted on or after the verdict settles a reject that a brace restores.
+pub fn standing_verdict(
+    inventory: &Inventory,
+    programme: &Programme,
+    pole: PoleIndex,
+) -> Option<StandingVerdict> {
+    let mut standing: Vec<StandingVerdict> = Vec::new();
+    for finding in findings(inventory, programme, pole) {
+        if finding.verdict == Verdict::NotInspected {
+            continue;
+        }
+        standing.retain(|earlier| {
+            let milder = if earlier.verdict == Verdict::Danger {
+                finding.verdict != Verdict::Danger
+            } else {
+                !finding.verdict.is_reject()
+            };
+            !(milder && finding.method.is_at_least(earlier.method))
+        });
+        if finding.verdict.is_reject() {
+            standing.push(StandingVerdict {
+                date: finding.date,
+                verdict: finding.verdict,
+                method: finding.method,
+            });
+        }
+    }
+    let braced = inventory
+        .pole(pole)
+        .reinforced
+        .and_then(|brace| brace.since);
+    standing.retain(|earlier| {
+        let restorable = earlier.verdict == Verdict::RejectReinforceable;
+        !(restorable && braced.is_some_and(|since| since >= earlier.date))
+    });
+    let danger = standing.iter().find(|v| v.verdict == Verdict::Danger);
+    danger.or(standing.first()).copied()
+}
+
+/// The earliest due date of all rules that bind a pole; of equal dates a law's, then the rule listed first.
+pub fn binding_due(inventory: &Inventory, programme: &Programme, pole: PoleIndex) -> Option<Due> {
+    let rules = programme.inspections.iter().enumerate();
+    rules
+        .filter(|(_, rule)| applies(inventory, rule, pole))
+        .map(|(place, rule)| due_by_rule(inventory, programme, (place, rule), pole))
+        .min_by_key(|due| (due.date, programme.inspections[due.rule].kind, due.rule))
+}
+
+/// Whether a rule binds a pole: every part that it gives must fit.
+pub fn applies(inventory: &Inventory, rule: &InspectionRule, index: PoleIndex) -> bool {
+    let pole = inventory.pole(index);
+    let to = &rule.applies;
+    let names = |listed: &[String], own: Option<NameIndex>| {
+        listed.is_empty()
+            || own.is_some_and(|own| listed.iter().any(|name| name == inventory.names.get(own)))
+    };
+    (to.zones.is_empty() || to.zones.contains(&pole.zone))
+        && names(&to.lines, pole.line)
+        && names(&to.districts, pole.district)
+        && !(to.high_consequence_only && pole.consequence != Some(Consequence::High))
+}
+
+/// When one rule calls for a pole that it binds. A rule that comes into force later calls for nothing before that day.
+fn due_by_rule(
+    inventory: &Inventory,
+    programme: &Programme,
+    (place, rule): (usize, &InspectionRule),
+    pole: PoleIndex,
+) -> Due {
+    let last = last_qualifying(findings(inventory, programme, pole), rule.least_method);
+    let (date, because) = if let Some(last) = last {
+        let (years, because) = interval(rule, last.verdict);
+        (date_after(last.date, years), because)
+    } else if let Some(set) = inventory.pole(pole).installed {
+        (date_after(set, rule.first_age_years), DueBecause::FirstAge)
+    } else {
+        (programme.plan_from, DueBecause::NothingRecorded)
+    };
+    Due {
+        date: rule.effective.map_or(date, |from| date.max(from)),
+        rule: place,
+        because,
+    }
+}
+
+/// Years to the next inspection after one with this verdict: the shorter interval where decay was found and the rule
+/// has one.
+fn interval(rule: &InspectionRule, verdict: Verdict) -> (f64, DueBecause) {
+    match rule.after_decay_years {
+        Some(years) if verdict != Verdict::Sound && years < rule.repeat_years => {
+            (years, DueBecause::AfterDecay)
+        }
+        _ => (rule.repeat_years, DueBecause::Repeat),
+    }
+}
+
+/// The last inspection that a rule with this least method counts: one that looks into the wood, is strong enough and
+/// says something.
+fn last_qualifying(findings: &[Inspection], least: Method) -> Option<&Inspection> {
+    findings.iter().rfind(|inspection| {
+        inspection.verdict != Verdict::NotInspected
+            && inspection.method.is_intrusive()
+            && inspection.method.is_at_least(least)
+    })
+}
+
+/// The policy's method, or a stronger one where a rule that calls for the pole within the schedule wants it: one visit
+/// then satisfies them all.
+fn method_needed(inventory: &Inventory, programme: &Programme, pole: PoleIndex) -> Method {
+    let end = programme.year_start(i32::from(programme.schedule_years.max(1)));
+    programme
+        .inspections
+        .iter()
+        .enumerate()
+        .filter(|(_, rule)| applies(inventory, rule, pole))
+        .filter(|(place, rule)| due_by_rule(inventory, programme, (*place, rule), pole).date < end)
+        .map(|(_, rule)| rule.least_method)
+        .fold(programme.policy.method, |strongest, least| {
+            if strongest.is_at_least(least) {
+                strongest
+            } else {
+                least
+            }
+        })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::common::{inspected, inventory_of, pole_set, programme, rule};
+    use crate::pole::{Pole, Reinforcement};
+    use crate::programme::{AppliesTo, RuleKind};
+    use crate::units::Zone;
+    use jiff::civil::date;
+
+    const FIRST: PoleIndex = PoleIndex(0);
+
+    fn due_of(programme: &Programme, pole: Pole, findings: Vec<Inspection>) -> Option<Due> {
+        binding_due(
+            &inventory_of(vec![("P-1", "L", pole, findings)]),
+            programme,
+            FIRST,
+        )
+    }
+
+    fn verdict_of(findings: Vec<Inspection>) -> Option<Verdict> {
+        let inventory = inventory_of(vec![("P-1", "L", pole_set(1980), findings)]);
+        standing_verdict(&inventory, &programme(), FIRST).map(|standing| standing.verdict)
+    }
+
+    #[test]
+    fn the_published_table_gives_its_due_dates() {
+        // Source: RUS Bulletin 1730B-121, table of recommended inspection: initial 12-15, 10-12, 8-10 years and
+        // subsequent 12, 10, 8 years for decay zones 1, 2-3, 4-5. Published; the earlier end of each range is taken.
+        let table = [(1, 12, 12), (2, 10, 10), (3, 10, 10), (4, 8, 8), (5, 8, 8)];
+        let mut programme = programme();
+        programme.inspections = [(vec![1], 12.0), (vec![2, 3], 10.0), (vec![4, 5], 8.0)]
+            .into_iter()
+            .map(|(zones, years)| InspectionRule {
+                applies: AppliesTo {
+                    zones: zones.into_iter().filter_map(Zone::new).collect(),
+                    ..AppliesTo::default()
+                },
+                ..rule("bulletin", years, years)
+            })
+            .collect();
+        for (zone, first, repeat) in table {
+            let pole = Pole {
+                zone: Zone::new(zone).expect("a zone"),
+                installed: Some(date(2015, 5, 1)),
+                ..pole_set(2015)
+            };
+            let never = due_of(&programme, pole, Vec::new()).expect("a rule for every zone");
+            assert_eq!(never.date, date_after(date(2015, 5, 1), f64::from(first)));
+            assert_eq!(never.date.year(), 2015 + first, "zone {zone}");
+            assert_eq!(never.because, DueBecause::FirstAge);
+            let seen = inspected(date(2020, 5, 1), Method::PartialExcavation, Verdict::Sound);
+            let again = due_of(&programme, pole, vec![seen]).expect("a rule for every zone");
+            assert_eq!(again.date.year(), 2020 + repeat, "zone {zone}");
+            assert_eq!(again.because, DueBecause::Repeat);
+        }
+    }
+
+    #[test]
+    fn sight_hammer_and_an_empty_visit_reset_nothing() {
+        for (method, verdict) in [
+            (Method::Patrol, Verdict::Sound),
+            (Method::Sound, Verdict::Sound),
+            (Method::SoundAndBore, Verdict::Sound),
+            (Method::FullExcavation, Verdict::NotInspected),
+        ] {
+            let seen = inspected(date(2022, 5, 1), method, verdict);
+            let due = due_of(&programme(), pole_set(1980), vec![seen]).expect("a rule");
+            assert_eq!(due.because, DueBecause::FirstAge, "{method:?} {verdict:?}");
+            let undated = Pole {
+                installed: None,
+                ..pole_set(1980)
+            };
+            let due = due_of(&programme(), undated, vec![seen]).expect("a rule");
+            assert_eq!(due.because, DueBecause::NothingRecorded);
+            assert_eq!(due.date, programme().plan_from);
+        }
+    }
+
+    #[test]
+    fn an_instrument_counts_as_partial_excavation() {
+        let seen = inspected(date(2022, 5, 1), Method::Instrument, Verdict::Sound);
+        let mut programme = programme();
+        let due = due_of(&programme, pole_set(1980), vec![seen]).expect("a rule");
+        assert_eq!(due.because, DueBecause::Repeat);
+        programme.inspections[0].least_method = Method::FullExcavation;
+        let due = due_of(&programme, pole_set(1980), vec![seen]).expect("a rule");
+        assert_eq!(due.because, DueBecause::FirstAge);
+    }
+
+    #[test]
+    fn decay_at_the_last_inspection_shortens_the_interval() {
+        let mut programme = programme();
+        programme.inspections[0].after_decay_years = Some(4.0);
+        let first = inspected(
+            date(2018, 5, 1),
+            Method::PartialExcavation,
+            Verdict::DecayServiceable,
+        );
+        let later = inspected(date(2022, 5, 1), Method::PartialExcavation, Verdict::Sound);
+        let due = due_of(&programme, pole_set(1980), vec![first]).expect("a rule");
+        assert_eq!(
+            (due.date.year(), due.because),
+            (2022, DueBecause::AfterDecay)
+        );
+        let due = due_of(&programme, pole_set(1980), vec![first, later]).expect("a rule");
+        assert_eq!((due.date.year(), due.because), (2032, DueBecause::Repeat));
+    }
+
+    #[test]
+    fn the_earliest_rule_wins_and_a_law_wins_a_tie() {
+        let mut programme = programme();
+        programme.inspections = vec![rule("ten", 12.0, 10.0), rule("eight", 12.0, 8.0), {
+            InspectionRule {
+                kind: RuleKind::Law,
+                ..rule("law", 12.0, 8.0)
+            }
+        }];
+        let seen = inspected(date(2020, 5, 1), Method::PartialExcavation, Verdict::Sound);
+        let due = due_of(&programme, pole_set(1980), vec![seen]).expect("a rule");
+        assert_eq!((due.rule, due.date.year()), (2, 2028));
+    }
+
+    #[test]
+    fn a_rule_calls_for_nothing_before_it_is_in_force() {
+        let mut programme = programme();
+        programme.inspections[0].effective = Some(date(2027, 1, 1));
+        let due = due_of(&programme, pole_set(1980), Vec::new()).expect("a rule");
+        assert_eq!(due.date, date(2027, 1, 1));
+    }
+
+    #[test]
+    fn a_rule_binds_only_what_it_applies_to() {
+        let mut programme = programme();
+        programme.inspections[0].applies.lines = vec!["another".to_owned()];
+        assert_eq!(due_of(&programme, pole_set(1980), Vec::new()), None);
+        programme.inspections[0].applies = AppliesTo {
+            high_consequence_only: true,
+            ..AppliesTo::default()
+        };
+        assert_eq!(due_of(&programme, pole_set(1980), Vec::new()), None);
+        let high = Pole {
+            consequence: Some(Consequence::High),
+            ..pole_set(1980)
+        };
+        assert!(due_of(&programme, high, Vec::new()).is_some());
+    }
+
+    #[test]
+    fn only_an_equal_or_better_method_lifts_a_verdict() {
+        let bad = |verdict| inspected(date(2020, 5, 1), Method::PartialExcavation, verdict);
+        let later = |method| inspected(date(2022, 5, 1), method, Verdict::DecayServiceable);
+        for verdict in [Verdict::Danger, Verdict::RejectReplace] {
+            assert_eq!(verdict_of(vec![bad(verdict)]), Some(verdict));
+            let weaker = later(Method::SoundAndBore);
+            assert_eq!(verdict_of(vec![bad(verdict), weaker]), Some(verdict));
+            let equal = later(Method::Instrument);
+            assert_eq!(verdict_of(vec![bad(verdict), equal]), None);
+            assert_eq!(verdict_of(vec![bad(verdict), equal, bad(verdict)]), None);
+        }
+    }
+
+    #[test]
+    fn danger_becomes_a_reject_only_by_an_equal_or_better_method() {
+        let danger = inspected(date(2020, 5, 1), Method::PartialExcavation, Verdict::Danger);
+        let reject = |method| inspected(date(2022, 5, 1), method, Verdict::RejectReplace);
+        assert_eq!(
+            verdict_of(vec![danger, reject(Method::Sound)]),
+            Some(Verdict::Danger)
+        );
+        assert_eq!(
+            verdict_of(vec![danger, reject(Method::FullExcavation)]),
+            Some(Verdict::RejectReplace)
+        );
+    }
+
+    #[test]
+    fn a_brace_fitted_after_the_verdict_settles_what_a_brace_restores() {
+        let judged = |verdict| inspected(date(2020, 5, 1), Method::PartialExcavation, verdict);
+        let braced = |since, verdict| {
+            let pole = Pole {
+                reinforced: Some(Reinforcement { since }),
+                ..pole_set(1980)
+            };
+            let inventory = inventory_of(vec![("P-1", "L", pole, vec![judged(verdict)])]);
+            standing_verdict(&inventory, &programme(), FIRST)
+        };
+        let after = Some(date(2021, 1, 1));
+        assert_eq!(braced(after, Verdict::RejectReinforceable), None);
+        assert!(braced(after, Verdict::RejectReplace).is_some());
+        assert!(braced(None, Verdict::RejectReinforceable).is_some());
+        assert!(braced(Some(date(2019, 1, 1)), Verdict::RejectReinforceable).is_some());
+    }
+
+    #[test]
+    fn an_inspection_after_the_plan_date_is_not_read() {
+        let seen = inspected(date(2025, 5, 1), Method::FullExcavation, Verdict::Danger);
+        assert_eq!(verdict_of(vec![seen]), None);
+    }
+}

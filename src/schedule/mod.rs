@@ -5,15 +5,23 @@
 
 pub mod audit;
 pub mod due;
+pub mod overview;
 pub mod packages;
+pub mod prices;
+mod rounds;
+mod rows;
 pub mod solve;
 pub mod waiting;
+pub mod worth;
 
 pub use audit::{Breach, audit};
-pub use solve::schedule;
+pub use overview::{LineRound, Overdue};
+pub use solve::{schedule, schedule_with};
+pub use waiting::VisitValues;
 
 use crate::pole::{Method, NameIndex, PoleIndex, Verdict};
-use crate::units::Date;
+use crate::programme::Policy;
+use crate::units::{Date, date_after, days_after};
 
 /// What is to be done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -120,7 +128,7 @@ pub enum Reason {
         /// Days overdue at the plan date; 0 or less when not overdue.
         overdue_days: i32,
     },
-    /// No rule calls for it yet, but what is believed of the wood does.
+    /// No rule calls for it in that year yet, but what is believed of the wood does.
     Condition,
     /// It stands on a line whose round is planned.
     WithItsLine,
@@ -152,9 +160,10 @@ pub struct Row {
     pub standing: Standing,
     /// Method of the planned inspection.
     pub method: Option<Method>,
-    /// The binding rule and its date.
+    /// The binding rule and its date. `None` where no rule binds the pole, and where it is to be replaced or made safe:
+    /// then its verdict sets the date ([`Row::deadline`]).
     pub due: Option<Due>,
-    /// Days from the due date to the plan date; 0 when not overdue.
+    /// Days from the deadline to the plan date; 0 when not overdue.
     pub overdue_days: i32,
     /// Urgency.
     pub priority: Priority,
@@ -162,6 +171,17 @@ pub struct Row {
     pub value_of_visit: f64,
     /// Why.
     pub reason: Reason,
+}
+
+impl Row {
+    /// The day by which something must be done: a verdict's where one stands, otherwise the binding rule's.
+    pub fn deadline(&self, policy: &Policy) -> Option<Date> {
+        match self.reason {
+            Reason::Danger { date } => Some(days_after(date, policy.make_safe_within_days)),
+            Reason::Reject { date, .. } => Some(date_after(date, policy.replace_within_years)),
+            _ => self.due.map(|due| due.date),
+        }
+    }
 }
 
 /// A package's place in [`Schedule::packages`].
@@ -188,7 +208,8 @@ pub struct Package {
 /// How a pole's visits go on through the years: what a trial lives through.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Visits {
-    /// Plan year of the next inspection; `None` when none is planned within the schedule.
+    /// Plan year of the next inspection. Beyond the schedule's years it is the year in which a rule calls for it, and the
+    /// first year after the schedule for a deferred pole. `None` when no rule binds the pole, or it is to be replaced.
     pub first: Option<u16>,
     /// Whole years from one inspection to the next.
     pub repeat_years: u16,
@@ -198,7 +219,7 @@ pub struct Visits {
     pub first_age_years: u16,
     /// Method.
     pub method: Method,
-    /// Plan year in which a pole already rejected is replaced.
+    /// Plan year in which a pole already rejected or judged dangerous is replaced.
     pub replace: Option<u16>,
 }
 

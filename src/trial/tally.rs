@@ -1,6 +1,13 @@
 //! Integer counts of what happened in the trials, and the bands that they give.
+//!
+//! Counts add, so the tally is the same for any number of threads and any order of poles; means, errors and quantiles
+//! are taken once, after all trials.
 
+use super::life::Event;
+use crate::inventory::Inventory;
+use crate::maths::quantile_of_sorted;
 use crate::pole::{NameIndex, Preservative};
+use crate::programme::Programme;
 use crate::units::Mm;
 
 /// Why a new pole is needed.
@@ -42,7 +49,7 @@ pub struct Size {
 pub struct Group {
     /// Size that stands now.
     pub old: Size,
-    /// Size to order.
+    /// Size to order: the old one, until a programme says otherwise.
     pub new: Size,
     /// Preservative to order; `None` when neither the policy nor the list says.
     pub preservative: Option<Preservative>,
@@ -61,6 +68,28 @@ pub struct Band {
     pub p50: f64,
     /// 90 % quantile.
     pub p90: f64,
+}
+
+impl Band {
+    /// The band of one count a trial.
+    pub fn of(counts: impl Iterator<Item = u64>) -> Self {
+        let mut sorted: Vec<f64> = counts.map(|count| count as f64).collect();
+        sorted.sort_by(f64::total_cmp);
+        let n = sorted.len() as f64;
+        let mean = sorted.iter().sum::<f64>() / n.max(1.0);
+        let squares: f64 = sorted
+            .iter()
+            .map(|count| (count - mean) * (count - mean))
+            .sum();
+        let quantile = |p| quantile_of_sorted(&sorted, p).unwrap_or(0.0);
+        Self {
+            mean,
+            standard_error: (squares / (n - 1.0).max(1.0) / n.max(1.0)).sqrt(),
+            p10: quantile(0.1),
+            p50: quantile(0.5),
+            p90: quantile(0.9),
+        }
+    }
 }
 
 /// What the trials say of one plan year.
@@ -104,17 +133,228 @@ pub struct Forecast {
     pub groups: Vec<Group>,
     /// One entry a plan year.
     pub years: Vec<YearForecast>,
-    /// Demand by year, group and kind, and the totals taken from the trials.
+    /// Demand by year, group and kind (rows that never occur are left out), and the totals taken from the trials.
     pub demand: Vec<Demand>,
 }
 
-/// Integer counts by trial.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Tally {}
+/// Counts that are kept for the whole fleet, beside the demand by group.
+const FLEET_COUNTS: usize = 4;
+
+/// Integer counts by trial and year.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tally {
+    trials: u32,
+    years: u16,
+    first_year: i16,
+    groups: Vec<Group>,
+    counts: Vec<u32>,
+}
+
+/// The groups of an inventory, and each pole's.
+pub fn groups(inventory: &Inventory, programme: &Programme) -> (Vec<Group>, Vec<usize>) {
+    let key = |pole: &crate::pole::Pole| {
+        let preservative = programme.policy.new_preservative.or(pole.preservative);
+        let class = pole.class.map(|class| inventory.names.get(class));
+        (
+            pole.length.map(|mm| (mm.0 * 10.0).round() as i64),
+            class,
+            preservative,
+        )
+    };
+    let mut keys: Vec<_> = inventory
+        .poles()
+        .iter()
+        .map(|pole| (key(pole), pole))
+        .collect();
+    keys.sort_by(|one, other| one.0.cmp(&other.0));
+    keys.dedup_by(|one, other| one.0 == other.0);
+    let group_of = inventory
+        .poles()
+        .iter()
+        .map(|pole| {
+            let own = key(pole);
+            keys.partition_point(|(known, _)| *known < own)
+        })
+        .collect();
+    let groups = keys
+        .iter()
+        .map(|((_, _, preservative), pole)| {
+            let size = Size {
+                length: pole.length,
+                class: pole.class,
+            };
+            Group {
+                old: size,
+                new: size,
+                preservative: *preservative,
+            }
+        })
+        .collect();
+    (groups, group_of)
+}
 
 impl Tally {
+    /// An empty tally.
+    pub fn new(programme: &Programme, groups: Vec<Group>) -> Self {
+        let width = FLEET_COUNTS + Kind::ALL.len() * groups.len();
+        let cells = programme.trials as usize * usize::from(programme.horizon_years) * width;
+        Self {
+            trials: programme.trials,
+            years: programme.horizon_years,
+            first_year: programme.first_year(),
+            groups,
+            counts: vec![0; cells],
+        }
+    }
+
+    const fn width(&self) -> usize {
+        FLEET_COUNTS + Kind::ALL.len() * self.groups.len()
+    }
+
+    const fn place(&self, trial: u32, year: u16, column: usize) -> usize {
+        (trial as usize * self.years as usize + year as usize) * self.width() + column
+    }
+
+    const fn demand_column(group: usize, kind: Kind) -> usize {
+        FLEET_COUNTS + group * Kind::ALL.len() + kind as usize
+    }
+
+    /// Counts one event of a pole of `group`.
+    pub fn count(&mut self, trial: u32, year: u16, event: Event, group: usize) {
+        let column = match event {
+            Event::Inspected => 0,
+            Event::Rejected => 1,
+            Event::Failed => 2,
+            Event::BelowLimit => 3,
+            Event::Replaced(kind) => Self::demand_column(group, kind),
+        };
+        let place = self.place(trial, year, column);
+        self.counts[place] += 1;
+    }
+
+    /// The sum of two tallies of the same programme and inventory.
+    pub fn with(mut self, other: &Self) -> Self {
+        self.counts
+            .iter_mut()
+            .zip(&other.counts)
+            .for_each(|(sum, part)| *sum += part);
+        self
+    }
+
+    /// A count of every trial: the sum over some years and columns.
+    fn sums(&self, years: &[u16], columns: &[usize]) -> impl Iterator<Item = u64> {
+        (0..self.trials).map(move |trial| {
+            let cells = years
+                .iter()
+                .flat_map(|year| columns.iter().map(|column| (*year, *column)));
+            cells
+                .map(|(year, column)| u64::from(self.counts[self.place(trial, year, column)]))
+                .sum()
+        })
+    }
+
     /// Means and bands.
     pub fn forecast(&self) -> Forecast {
-        unimplemented!()
+        let every_group: Vec<usize> = (0..self.groups.len()).collect();
+        let all = Self::columns(&every_group, &Kind::ALL);
+        let years = (0..self.years)
+            .map(|year| YearForecast {
+                year: self.first_year + year as i16,
+                inspections: Band::of(self.sums(&[year], &[0])),
+                rejects_found: Band::of(self.sums(&[year], &[1])),
+                failures: Band::of(self.sums(&[year], &[2])),
+                below_limit: Band::of(self.sums(&[year], &[3])),
+                replacements: Band::of(self.sums(&[year], &all)),
+            })
+            .collect();
+        Forecast {
+            trials: self.trials,
+            groups: self.groups.clone(),
+            years,
+            demand: self.demand(&every_group),
+        }
+    }
+
+    fn columns(groups: &[usize], kinds: &[Kind]) -> Vec<usize> {
+        groups
+            .iter()
+            .flat_map(|group| kinds.iter().map(|kind| Self::demand_column(*group, *kind)))
+            .collect()
+    }
+
+    /// Rows year by year (single groups, then totals), then the same for the whole horizon.
+    fn demand(&self, every_group: &[usize]) -> Vec<Demand> {
+        let horizon: Vec<u16> = (0..self.years).collect();
+        let single_years = horizon
+            .iter()
+            .map(|year| (Some(self.first_year + *year as i16), vec![*year]));
+        let mut rows = Vec::new();
+        for (label, years) in single_years.chain([(None, horizon.clone())]) {
+            for group in every_group {
+                for kind in Kind::ALL {
+                    let row = self.row(label, &years, Some(*group), Some(kind));
+                    if row.count.mean > 0.0 {
+                        rows.push(row);
+                    }
+                }
+            }
+            rows.extend(Kind::ALL.map(|kind| self.row(label, &years, None, Some(kind))));
+            rows.push(self.row(label, &years, None, None));
+        }
+        rows
+    }
+
+    fn row(
+        &self,
+        label: Option<i16>,
+        years: &[u16],
+        group: Option<usize>,
+        kind: Option<Kind>,
+    ) -> Demand {
+        let groups: Vec<usize> =
+            group.map_or_else(|| (0..self.groups.len()).collect(), |one| vec![one]);
+        let kinds: Vec<Kind> = kind.map_or_else(|| Kind::ALL.to_vec(), |one| vec![one]);
+        let unknown: Vec<usize> = groups
+            .iter()
+            .copied()
+            .filter(|group| {
+                self.groups[*group].old.length.is_none() || self.groups[*group].old.class.is_none()
+            })
+            .collect();
+        let total = |groups: &[usize]| {
+            self.sums(years, &Self::columns(groups, &kinds))
+                .sum::<u64>() as f64
+        };
+        let count = Band::of(self.sums(years, &Self::columns(&groups, &kinds)));
+        let everything = total(&groups);
+        Demand {
+            year: label,
+            group,
+            kind,
+            count,
+            share_from_unknown_size: if everything > 0.0 {
+                total(&unknown) / everything
+            } else {
+                0.0
+            },
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_band_is_the_mean_and_the_quantiles_of_the_trials() {
+        // Counts 0 to 100: mean 50, variance of the sample 101 x 102 / 12 = 858.5, standard error sqrt(858.5 / 101).
+        let band = Band::of(0..=100);
+        assert!((band.mean - 50.0).abs() < 1e-12);
+        assert!(
+            (band.standard_error - 2.915_475_947).abs() < 1e-6,
+            "{}",
+            band.standard_error
+        );
+        assert_eq!((band.p10, band.p50, band.p90), (10.0, 50.0, 90.0));
     }
 }

@@ -437,6 +437,37 @@ mod tests {
     }
 
     #[test]
+    fn a_years_failures_are_right_to_a_hundredth() {
+        // Beliefs need yearly increments to 5 %; the reference averages over 121 strengths and 20,000 midpoints.
+        let hazard = hazard();
+        let exact = |mode, age| {
+            let (mut sum, mut weights) = (0.0, 0.0);
+            for step in -60..=60 {
+                let z = f64::from(step) / 10.0;
+                let ratio = exp(hazard.ln_sd * (z - 0.5 * hazard.ln_sd));
+                let weight = exp(-0.5 * z * z);
+                sum += weight * exp(-by_hand(&hazard, mode, ratio, age, 30.0, 20.0));
+                weights += weight;
+            }
+            sum / weights
+        };
+        for (mode, ages) in [
+            (Mode::External, [35.0, 50.0, 70.0]),
+            (Mode::Internal, [35.0, 45.0, 52.0]),
+        ] {
+            for age in ages {
+                let expected = exact(mode, age) - exact(mode, age + 1.0);
+                let found = hazard.standing(mode, age, 30.0, 20.0)
+                    - hazard.standing(mode, age + 1.0, 30.0, 20.0);
+                assert!(
+                    (found / expected - 1.0).abs() < 0.01,
+                    "{mode:?} {age}: {found} {expected}"
+                );
+            }
+        }
+    }
+
+    #[test]
     fn standing_never_rises_and_ends() {
         let hazard = hazard();
         for mode in Mode::ALL {

@@ -1,0 +1,231 @@
+//! What the inspections of one pole say about one state of its wood (model sections 2 and 4).
+//!
+//! Two numbers come out for every state: how likely the recorded outcomes are, and how likely it is that a pole with
+//! these visits is still listed at all. The second is the denominator that keeps survivors from looking too healthy.
+
+use crate::maths::{exp, ln, normal_cdf, normal_pdf};
+use crate::pole::{Inspection, Method, Mode, SeenMode, Verdict};
+use crate::programme::{RejectRule, Removals};
+use crate::units::{Date, Mm, years_between};
+use crate::wood::section::{progress_of_strength, progress_per_mm};
+use crate::wood::strength::{limit_progress, measured_strength};
+use crate::wood::{Detection, MethodDetection};
+
+/// Least likelihood of any recorded outcome: records contradict each other now and then, and a state must never be
+/// ruled out by one slip of the pen.
+const LEAST_LIKELIHOOD: f64 = 1e-9;
+
+/// What one inspection recorded, as far as one mode and diameter are concerned.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Outcome {
+    /// No decay found.
+    NoDecay,
+    /// Decay found, judged above the limit.
+    Kept,
+    /// Judged below the limit.
+    Rejected,
+    /// A reading, in progress, with its standard deviation.
+    Reading { progress: f64, sd: f64 },
+}
+
+/// One inspection, made ready for the states of one mode and diameter.
+#[derive(Debug, Clone, Copy)]
+pub struct Visit {
+    /// Years from the visit to the plan date.
+    pub years_ago: f64,
+    outcome: Outcome,
+    /// Whether the decay that was seen can be of this mode.
+    of_this_mode: bool,
+    /// Whether the method sees decay that is hidden from the others.
+    sees_hidden: bool,
+    detection: MethodDetection,
+    ln_miss: f64,
+    limit: f64,
+    still_listed: f64,
+}
+
+/// What is the same for all visits of a fleet.
+#[derive(Debug, Clone, Copy)]
+pub struct Terms<'a> {
+    /// How well methods see.
+    pub detection: &'a Detection,
+    /// Limits and the days from which they are in force.
+    pub rejects: &'a [RejectRule],
+    /// What becomes of rejects.
+    pub removals: Removals,
+    /// The plan date.
+    pub plan_from: Date,
+}
+
+/// The visits that say something about the wood, made ready for one mode and diameter.
+pub fn prepare(
+    inspections: &[Inspection],
+    terms: &Terms<'_>,
+    mode: Mode,
+    diameter: Mm,
+) -> Vec<Visit> {
+    inspections
+        .iter()
+        .filter(|inspection| inspection.verdict != Verdict::NotInspected)
+        .map(|inspection| Visit::new(inspection, terms, mode, diameter))
+        .collect()
+}
+
+impl Visit {
+    fn new(inspection: &Inspection, terms: &Terms<'_>, mode: Mode, diameter: Mm) -> Self {
+        let detection = *terms.detection.of(inspection.method);
+        let years_ago = years_between(inspection.date, terms.plan_from);
+        Self {
+            years_ago,
+            outcome: Outcome::of(inspection, &detection, mode, diameter),
+            of_this_mode: seen_mode(inspection).is_none_or(|seen| match seen {
+                SeenMode::External => mode == Mode::External,
+                SeenMode::Internal => mode == Mode::Internal,
+                SeenMode::Both => true,
+            }),
+            sees_hidden: inspection.method == Method::FullExcavation,
+            ln_miss: ln(1.0 - detection.sensitivity),
+            detection,
+            limit: limit_progress(terms.rejects, inspection.date, mode, diameter),
+            still_listed: terms.removals.still_listed(years_ago),
+        }
+    }
+
+    /// Likelihood of the outcome and chance of a reject verdict, for a progress and a chance `seen` of seeing it.
+    fn weigh(&self, progress: f64, seen: f64) -> (f64, f64) {
+        let MethodDetection {
+            false_find,
+            false_reject,
+            verdict_sd,
+            ..
+        } = self.detection;
+        let truly = (1.0 - false_find) * seen;
+        let judged_below = if truly > 0.0 {
+            normal_cdf((progress - self.limit) / verdict_sd)
+        } else {
+            0.0
+        };
+        let rejected = truly * judged_below + false_find * false_reject;
+        let truly_here = if self.of_this_mode { truly } else { 0.0 };
+        let likelihood = match self.outcome {
+            Outcome::NoDecay => (1.0 - false_find) * (1.0 - seen),
+            Outcome::Kept => truly_here * (1.0 - judged_below) + false_find * (1.0 - false_reject),
+            Outcome::Rejected => truly_here * judged_below + false_find * false_reject,
+            Outcome::Reading { progress: read, sd } => {
+                let uniform = if (0.0..=1.0).contains(&read) {
+                    false_find
+                } else {
+                    0.0
+                };
+                truly_here * normal_pdf((read - progress) / sd) / sd + uniform
+            }
+        };
+        (likelihood.max(LEAST_LIKELIHOOD), rejected)
+    }
+}
+
+impl Outcome {
+    fn of(inspection: &Inspection, detection: &MethodDetection, mode: Mode, diameter: Mm) -> Self {
+        if inspection.verdict == Verdict::Sound {
+            return Self::NoDecay;
+        }
+        let read =
+            measured_strength(inspection, diameter).map(|left| progress_of_strength(mode, left));
+        match read {
+            Some(progress) if progress > 0.0 => Self::Reading {
+                progress,
+                sd: detection.measure_sd_mm[mode.index()] * progress_per_mm(mode, diameter),
+            },
+            _ if inspection.verdict.is_reject() => Self::Rejected,
+            _ => Self::Kept,
+        }
+    }
+}
+
+/// Where decay was seen: as recorded, or as the readings imply.
+fn seen_mode(inspection: &Inspection) -> Option<SeenMode> {
+    let lost = |length: Option<Mm>| length.is_some_and(|mm| mm.0 > 0.0);
+    let outside =
+        lost(inspection.outside_decay_depth) || inspection.remaining_circumference.is_some();
+    inspection.seen_mode.or(
+        match (
+            inspection.verdict,
+            outside,
+            inspection.sound_shell.is_some(),
+        ) {
+            (Verdict::Sound, ..) | (_, false, false) => None,
+            (_, true, false) => Some(SeenMode::External),
+            (_, false, true) => Some(SeenMode::Internal),
+            (_, true, true) => Some(SeenMode::Both),
+        },
+    )
+}
+
+/// What all visits say of one state.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Weight {
+    /// Likelihood of the recorded outcomes, if the decay can be seen.
+    pub open: f64,
+    /// Likelihood of the recorded outcomes, if the decay is hidden from all methods but full excavation.
+    pub hidden: f64,
+    /// Chance that a pole with these visits is still listed, survival in wind apart.
+    pub listed: f64,
+}
+
+/// Weighs one state; `progress_at` gives the progress so many years before the plan date.
+///
+/// A pole is listed when no round condemned it, or when it was condemned and has not been removed since:
+/// `U = prod (1 - r)`, `B = sum of U r kappa(lag)`, listed = `U + B`.
+pub fn weigh(visits: &[Visit], hidden_share: f64, progress_at: impl Fn(f64) -> f64) -> Weight {
+    let mut open = Lane::default();
+    let mut hidden = Lane::default();
+    for visit in visits {
+        let progress = progress_at(visit.years_ago);
+        let seen = if progress > 0.0 {
+            1.0 - exp(visit.ln_miss * progress)
+        } else {
+            0.0
+        };
+        open.pass(visit.weigh(progress, seen), visit.still_listed);
+        if seen > 0.0 && !visit.sees_hidden {
+            hidden.pass(visit.weigh(progress, 0.0), visit.still_listed);
+        } else {
+            hidden.pass(visit.weigh(progress, seen), visit.still_listed);
+        }
+    }
+    Weight {
+        open: (1.0 - hidden_share) * open.likelihood,
+        hidden: hidden_share * hidden.likelihood,
+        listed: (1.0 - hidden_share) * open.listed() + hidden_share * hidden.listed(),
+    }
+}
+
+/// Running products through the rounds.
+#[derive(Debug, Clone, Copy)]
+struct Lane {
+    likelihood: f64,
+    never_rejected: f64,
+    rejected_and_listed: f64,
+}
+
+impl Default for Lane {
+    fn default() -> Self {
+        Self {
+            likelihood: 1.0,
+            never_rejected: 1.0,
+            rejected_and_listed: 0.0,
+        }
+    }
+}
+
+impl Lane {
+    fn pass(&mut self, (likelihood, rejected): (f64, f64), still_listed: f64) {
+        self.likelihood *= likelihood;
+        self.rejected_and_listed += self.never_rejected * rejected * still_listed;
+        self.never_rejected *= 1.0 - rejected;
+    }
+
+    fn listed(&self) -> f64 {
+        self.never_rejected + self.rejected_and_listed
+    }
+}

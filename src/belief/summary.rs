@@ -1,0 +1,154 @@
+//! What a list shows of one pole: probabilities and years, read off its grid without sampling.
+
+use super::grid::{Combination, running_sums};
+use super::{Beliefs, Scratch, missing};
+use crate::inventory::Inventory;
+use crate::maths::{exp, ln};
+use crate::models::CellIndex;
+use crate::pole::PoleIndex;
+
+/// Years beyond which "years to the limit" is not told apart.
+const FARTHEST: f64 = 200.0;
+/// Bisections that find a quantile of the years to the limit, to better than a thousandth of a year.
+const BISECTIONS: u32 = 20;
+
+/// The estimated condition of one pole, given everything that is recorded.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Summary {
+    /// The curve cell.
+    pub cell: CellIndex,
+    /// Probability of being below the limit at the plan date and at the end of each year after it, supposing that the
+    /// pole stands and nothing is done: entry `y` is `y` years after the plan date, up to the horizon.
+    pub below_limit: Vec<f32>,
+    /// Probability of failing in service within a year of the plan date when nothing is done.
+    pub failure_within_a_year: f32,
+    /// Years from the plan date until the pole is below the limit: 10, 50 and 90 % quantiles (0 when below now,
+    /// infinite beyond two centuries).
+    pub years_to_limit: [f32; 3],
+    /// Age at the plan date, years: the mean where it is not recorded.
+    pub age: f32,
+    /// Whether the set date is recorded; otherwise the age is a distribution over the line's and the inventory's years.
+    pub age_is_recorded: bool,
+}
+
+/// One combination's probabilities, ready to be asked.
+struct Row {
+    combination: Combination,
+    running: Vec<f64>,
+}
+
+impl Beliefs {
+    /// The summary of one pole.
+    pub(super) fn summarise(
+        &self,
+        inventory: &Inventory,
+        pole: PoleIndex,
+        years: usize,
+        scratch: &mut Scratch,
+    ) -> Summary {
+        let factor = self.posterior(inventory, pole, scratch);
+        let rows: Vec<Row> = scratch
+            .grid
+            .combinations
+            .iter()
+            .enumerate()
+            .map(|(row, combination)| {
+                let mass: Vec<f64> = scratch
+                    .grid
+                    .row(row)
+                    .iter()
+                    .zip(&factor)
+                    .map(|(found, prior)| found * prior)
+                    .collect();
+                Row {
+                    combination: *combination,
+                    running: running_sums(&mass),
+                }
+            })
+            .filter(|row| row.running.last().is_some_and(|sum| *sum > 0.0))
+            .collect();
+        let below = |years: f64| self.below_limit(&rows, years);
+        let age: f64 = rows
+            .iter()
+            .map(|row| row.combination.age * row.running.last().copied().unwrap_or(0.0))
+            .sum();
+        Summary {
+            cell: self.cells[self.slot(pole)].index,
+            below_limit: (0..=years).map(|year| below(year as f64) as f32).collect(),
+            failure_within_a_year: self.failure(&rows) as f32,
+            years_to_limit: [0.1, 0.5, 0.9].map(|p| years_until(p, below) as f32),
+            age: age as f32,
+            age_is_recorded: missing::age_is_recorded(inventory, pole),
+        }
+    }
+
+    /// Probability of being below the limit so many years after the plan date.
+    fn below_limit(&self, rows: &[Row], years: f64) -> f64 {
+        let sum: f64 = rows
+            .iter()
+            .map(|row| {
+                let limit = self.limit(row.combination.mode, row.combination.diameter, years);
+                if limit.is_infinite() {
+                    return 0.0;
+                }
+                let life = row
+                    .combination
+                    .life_with(limit, row.combination.age + years);
+                self.lives.mass_below(&row.running, life)
+            })
+            .sum();
+        sum.clamp(0.0, 1.0)
+    }
+
+    /// Probability of failing within a year of the plan date.
+    fn failure(&self, rows: &[Row]) -> f64 {
+        let mut sum = 0.0;
+        for row in rows {
+            let mut before = 0.0;
+            let age = row.combination.age;
+            let sound_from = self
+                .lives
+                .first_from((age + 1.0) / row.combination.protected);
+            let fails = |cell: usize| {
+                let wood = row.combination.wood(self.lives.middles()[cell]);
+                let standing = |age: f64| {
+                    self.hazard
+                        .standing(wood.mode, age, wood.onset(), wood.years_to_reference())
+                };
+                1.0 - standing(age + 1.0) / standing(age).max(1e-300)
+            };
+            for (cell, upto) in row.running.iter().enumerate().take(sound_from) {
+                if *upto - before > 1e-9 {
+                    sum += (upto - before) * fails(cell);
+                }
+                before = *upto;
+            }
+            let rest = row.running.last().copied().unwrap_or(0.0) - before;
+            if rest > 0.0 && sound_from < row.running.len() {
+                sum += rest * fails(sound_from);
+            }
+        }
+        sum.clamp(0.0, 1.0)
+    }
+}
+
+/// Years until the probability of being below the limit reaches `p`.
+fn years_until(p: f64, below: impl Fn(f64) -> f64) -> f64 {
+    if below(0.0) >= p {
+        return 0.0;
+    }
+    if below(FARTHEST) < p {
+        return f64::INFINITY;
+    }
+    // Bisection on ln(1 + years): near years matter most.
+    let (mut low, mut high) = (0.0, ln(1.0 + FARTHEST));
+    for _ in 0..BISECTIONS {
+        let middle = 0.5 * (low + high);
+        if below(exp(middle) - 1.0) < p {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    exp(high) - 1.0
+}

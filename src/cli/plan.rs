@@ -1,0 +1,195 @@
+//! `polewright plan`: read, plan, write the folder, say in one screen what it holds.
+
+use super::job::{Common, Job, Trials, read_job};
+use super::progress::Progress;
+use super::{Outcome, show};
+use crate::Error;
+use crate::io::folder::Folder;
+use crate::io::record::Record;
+use crate::io::{layers, parquet};
+use crate::plan::{Plan, plan};
+use crate::pole::PoleIndex;
+use crate::tables::columns::columns;
+use crate::tables::{ColumnInfo, Sheet, calibration, problems, quantities, schedule};
+use crate::words::overview::{Overview, overview};
+use crate::words::quantities::counted;
+use crate::words::{Case, screen};
+use clap::Args;
+use std::path::PathBuf;
+
+/// Plans inspections and replacements: reads, estimates the condition of every pole, schedules and forecasts
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "flags of a command line are yes or no"
+)]
+#[derive(Debug, Args)]
+#[command(after_help = "Example:
+  polewright plan data-demo/programme.toml --out plan --trials 200
+
+Writes schedule.csv, quantities.csv, calibration.csv, data_problems.csv, columns.csv, poles.geojson and run.json.")]
+pub struct PlanArguments {
+    /// The programme: decisions, and where the lists are
+    programme: PathBuf,
+    /// Folder to write; it must not exist yet, or be empty
+    #[arg(long, value_name = "DIR")]
+    out: PathBuf,
+    /// Replaces the folder when an earlier run wrote it
+    #[arg(long)]
+    overwrite: bool,
+    /// Writes Parquet copies of the schedule and the quantities too
+    #[arg(long)]
+    parquet: bool,
+    /// Ends with exit code 1 when the data have errors
+    #[arg(long)]
+    strict: bool,
+    /// Prints the page as JSON
+    #[arg(long)]
+    json: bool,
+    /// Who makes the plan, for run.json
+    #[arg(long, value_name = "NAME")]
+    prepared_by: Option<String>,
+    #[command(flatten)]
+    trials: Trials,
+    #[command(flatten)]
+    common: Common,
+}
+
+impl PlanArguments {
+    /// Runs the command.
+    ///
+    /// # Errors
+    /// When it cannot run; then nothing was written.
+    pub fn run(&self) -> Result<Outcome, Error> {
+        let mut progress = Progress::new(self.common.quiet);
+        let folder = Folder::begin(&self.out, self.overwrite)?;
+        progress.step("reading", &self.programme.display().to_string());
+        let job = read_job(&self.programme, &self.common, &self.trials)?;
+        progress.step(
+            "planning",
+            &format!(
+                "{}, {}",
+                counted(job.inventory.len(), "pole", "poles"),
+                counted(job.programme.trials as usize, "trial", "trials")
+            ),
+        );
+        let plan = self.plan(&job)?;
+        progress.step("writing", &self.out.display().to_string());
+        let seen = overview(
+            &job.inventory,
+            &job.problems,
+            &job.models,
+            &job.programme,
+            &plan,
+        );
+        let files = self.write(folder, &job, &plan, &seen, &mut progress)?;
+        progress.end();
+        self.tell(&seen, &files)?;
+        Ok(if self.strict && job.problems.has_errors() {
+            Outcome::DataErrors
+        } else {
+            Outcome::Done
+        })
+    }
+
+    fn plan(&self, job: &Job) -> Result<Plan, Error> {
+        crate::parallel::with_threads(self.common.threads, || {
+            plan(&job.inventory, &job.models, &job.programme)
+        })
+        .map_err(|cause| Error::File {
+            path: PathBuf::from("--threads"),
+            cause: std::io::Error::other(cause),
+        })?
+    }
+
+    fn write(
+        &self,
+        mut folder: Folder,
+        job: &Job,
+        plan: &Plan,
+        seen: &Overview,
+        progress: &mut Progress,
+    ) -> Result<Vec<String>, Error> {
+        let fleet = Case {
+            inventory: &job.inventory,
+            models: &job.models,
+            programme: &job.programme,
+            plan,
+            pole: PoleIndex(0),
+        };
+        let schedule = schedule::schedule(fleet);
+        let quantities = quantities::quantities(fleet);
+        let calibration = calibration::calibration(fleet);
+        let problems = problems::problems(&job.problems);
+        let mut described: Vec<(String, Vec<ColumnInfo>)> = Vec::new();
+        for sheet in [&schedule, &quantities, &calibration, &problems] {
+            folder.write_csv(sheet)?;
+            described.push((format!("{}.csv", sheet.name), sheet.columns.clone()));
+        }
+        folder.write("poles.geojson", |out| {
+            layers::write_poles(&schedule, out).map(drop)
+        })?;
+        described.push(("poles.geojson".to_owned(), layers::properties(&schedule)));
+        if self.parquet {
+            for sheet in [&schedule, &quantities] {
+                described.push(write_parquet(&mut folder, sheet)?);
+            }
+        }
+        folder.write_csv(&columns(&described))?;
+        let record = self.record(job, seen, folder.files(), progress);
+        folder.finish(&record.text())
+    }
+
+    fn record(
+        &self,
+        job: &Job,
+        seen: &Overview,
+        files: &[String],
+        progress: &mut Progress,
+    ) -> Record {
+        let (program, version) = Record::program();
+        Record {
+            program,
+            version,
+            title: seen.title.clone(),
+            plan_from: seen.plan_from.clone(),
+            seed: seen.seed,
+            trials: seen.trials,
+            prepared_by: self.prepared_by.clone(),
+            digests: job.digests.clone(),
+            set: self.common.set.clone(),
+            pole_rows: seen.pole_rows,
+            inspection_rows: seen.inspection_rows,
+            poles: seen.poles,
+            poles_without_place: seen.unknowns.place,
+            problems: seen
+                .problems
+                .iter()
+                .map(|problem| (problem.code, problem.count))
+                .collect(),
+            seconds: progress.seconds(),
+            files: files.to_vec(),
+            caution: seen.caution,
+        }
+    }
+
+    fn tell(&self, seen: &Overview, files: &[String]) -> Result<(), Error> {
+        let folder = self.out.display().to_string();
+        if self.json {
+            let page = serde_json::json!({ "overview": seen, "folder": folder, "files": files });
+            show(&format!("{page:#}\n"))
+        } else if self.common.quiet {
+            Ok(())
+        } else {
+            show(&screen::page(seen, &folder, files))
+        }
+    }
+}
+
+fn write_parquet(
+    folder: &mut Folder,
+    sheet: &Sheet<'_>,
+) -> Result<(String, Vec<ColumnInfo>), Error> {
+    let name = format!("{}.parquet", sheet.name);
+    folder.write(&name, |out| parquet::write(sheet, out))?;
+    Ok((name, sheet.columns.clone()))
+}

@@ -1,0 +1,282 @@
+//! `polewright strength`: the remaining strength of one groundline section, with its working.
+//!
+//! Reads numbers from the command line, asks [`Section`], and writes; the geometry is not here.
+
+use std::io::Write;
+
+use serde::Serialize;
+
+use super::written;
+use crate::Error;
+use crate::pole::Mode;
+use crate::units::{LengthUnit, Mm};
+use crate::wood::Section;
+use crate::wood::section::REFERENCE_STRENGTH;
+
+/// What no figure of this command is for.
+const CAUTION: &str = "This is a desk figure from the readings given. It never clears a pole for climbing, loading or \
+                       work: a qualified person checks the pole on site first.";
+
+/// Diameters outside these are slips of the unit, not poles.
+const DIAMETERS: [Mm; 2] = [Mm(50.0), Mm(2000.0)];
+
+/// Remaining strength of one groundline section.
+#[derive(Debug, Clone, clap::Args)]
+#[command(
+    after_help = "Example: polewright strength --diameter 300 --outside-decay-depth 20 --sound-shell 50"
+)]
+pub struct StrengthArgs {
+    /// Groundline diameter when new
+    #[arg(long, value_name = "LENGTH")]
+    pub diameter: f64,
+    /// Depth of outside decay, all round
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
+    pub outside_decay_depth: Option<f64>,
+    /// Sound wood left around a centred hollow, measured on what is left after the outside decay
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
+    pub sound_shell: Option<f64>,
+    /// Unit of the lengths: mm, cm, m, in or ft
+    #[arg(long, value_name = "UNIT", default_value = "mm", value_parser = unit)]
+    pub unit: LengthUnit,
+    /// Write JSON (lengths in mm)
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// The unit that a word names.
+fn unit(word: &str) -> Result<LengthUnit, String> {
+    LengthUnit::from_word(word).ok_or_else(|| {
+        let words = LengthUnit::ALL.map(LengthUnit::word).join(", ");
+        format!("no unit of length: one of {words}")
+    })
+}
+
+#[derive(Serialize)]
+struct Answer {
+    remaining_strength: f64,
+    equivalent_circumference_mm: f64,
+    original_circumference_mm: f64,
+    diameter_left_mm: f64,
+    hollow_diameter_mm: f64,
+    below_two_thirds: bool,
+    caution: &'static str,
+}
+
+/// Works out the section and writes it.
+///
+/// # Errors
+/// When the numbers describe no section, or `out` cannot be written.
+pub fn run(args: &StrengthArgs, out: &mut impl Write) -> Result<(), Error> {
+    let section = section(args)?;
+    let strength = section.remaining_strength();
+    let answer = Answer {
+        remaining_strength: strength,
+        equivalent_circumference_mm: section.equivalent_circumference().0,
+        original_circumference_mm: section.diameter.circumference_of_diameter().0,
+        diameter_left_mm: section.outer_diameter().0,
+        hollow_diameter_mm: 2.0 * section.hollow_radius.0,
+        below_two_thirds: strength <= REFERENCE_STRENGTH,
+        caution: CAUTION,
+    };
+    let text = if args.json {
+        // Finite numbers and one text: nothing here that JSON cannot hold.
+        serde_json::to_string_pretty(&answer).unwrap_or_default() + "\n"
+    } else {
+        working(args, &section, &answer)
+    };
+    written(out.write_all(text.as_bytes()))
+}
+
+/// The section that the arguments describe, or what is wrong with them.
+fn section(args: &StrengthArgs) -> Result<Section, Error> {
+    let diameter = length(args, "--diameter", args.diameter)?;
+    if diameter < DIAMETERS[0] || diameter > DIAMETERS[1] {
+        let what = format!(
+            "--diameter {} {} is no pole",
+            args.diameter,
+            args.unit.word()
+        );
+        return Err(Error::Argument {
+            what,
+            help: "50 mm to 2 m are poles; name the unit with --unit mm, cm, m, in or ft"
+                .to_owned(),
+        });
+    }
+    let radius = diameter.0 / 2.0;
+    let depth = match args.outside_decay_depth {
+        Some(value) => length(args, "--outside-decay-depth", value)?,
+        None => Mm(0.0),
+    };
+    let shell = match args.sound_shell {
+        Some(value) => Some(length(args, "--sound-shell", value)?),
+        None => None,
+    };
+    let too_much = |option: &str, value: f64, room: Mm| Error::Argument {
+        what: format!(
+            "{option} {value} {} is more than the radius left",
+            args.unit.word()
+        ),
+        help: format!(
+            "at most {} here; a shell is measured on what the outside decay left",
+            written_length(args.unit, room)
+        ),
+    };
+    let slack = 1e-9 * radius;
+    match (args.outside_decay_depth, args.sound_shell, shell) {
+        (Some(value), _, _) if depth.0 > radius + slack => {
+            Err(too_much("--outside-decay-depth", value, Mm(radius)))
+        }
+        (_, Some(value), Some(shell)) if shell.0 > radius - depth.0 + slack => {
+            Err(too_much("--sound-shell", value, Mm(radius - depth.0)))
+        }
+        _ => Ok(Section::measured(diameter, depth, shell)),
+    }
+}
+
+fn length(args: &StrengthArgs, option: &str, value: f64) -> Result<Mm, Error> {
+    if value.is_finite() && value >= 0.0 {
+        return Ok(args.unit.read(value));
+    }
+    Err(Error::Argument {
+        what: format!("{option} {value} is no length"),
+        help: "a number of at least 0".to_owned(),
+    })
+}
+
+/// A length as the owner's unit writes it.
+fn written_length(unit: LengthUnit, length: Mm) -> String {
+    let decimals = match unit {
+        LengthUnit::Millimetre => 0,
+        LengthUnit::Centimetre => 1,
+        LengthUnit::Inch => 2,
+        LengthUnit::Metre | LengthUnit::Foot => 3,
+    };
+    format!("{:.decimals$} {}", unit.write(length), unit.word())
+}
+
+/// The working, step by step.
+fn working(args: &StrengthArgs, section: &Section, answer: &Answer) -> String {
+    let write = |length: Mm| written_length(args.unit, length);
+    let new = section.diameter;
+    let (left, hollow) = (section.outer_diameter(), Mm(answer.hollow_diameter_mm));
+    let mut lines = vec![format!(
+        "When new: diameter {}, circumference {}.",
+        write(new),
+        write(new.circumference_of_diameter())
+    )];
+    if section.outside_depth.0 > 0.0 {
+        lines.push(format!(
+            "Outside decay {} deep all round leaves a diameter of {}.",
+            write(section.outside_depth),
+            write(left)
+        ));
+    }
+    if args.sound_shell.is_some() {
+        lines.push(format!(
+            "A sound shell of {} on that leaves a centred hollow {} across.",
+            write(section.sound_shell()),
+            write(hollow)
+        ));
+    }
+    lines.push(format!(
+        "Remaining strength: (d^4 - h^4) / (d D^3) with D = {}, d = {}, h = {}: {:.3} of the original.",
+        write(new),
+        write(left),
+        write(hollow),
+        answer.remaining_strength
+    ));
+    lines.push(format!(
+        "A solid sound section of the same strength has a circumference of {}.",
+        write(Mm(answer.equivalent_circumference_mm))
+    ));
+    let at_limit = |mode| Section::at_progress(new, mode, 1.0);
+    lines.push(format!(
+        "A rule of two thirds of the original strength {}; at this diameter it is reached by {} of outside decay alone, \
+         or by a hollow that leaves a shell of {}.",
+        if answer.below_two_thirds {
+            "rejects this section"
+        } else {
+            "does not reject this section"
+        },
+        write(at_limit(Mode::External).outside_depth),
+        write(at_limit(Mode::Internal).sound_shell())
+    ));
+    lines.push(format!("Caution: {CAUTION}"));
+    lines.join("\n") + "\n"
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn args(diameter: f64, depth: Option<f64>, shell: Option<f64>) -> StrengthArgs {
+        StrengthArgs {
+            diameter,
+            outside_decay_depth: depth,
+            sound_shell: shell,
+            unit: LengthUnit::Millimetre,
+            json: false,
+        }
+    }
+
+    fn text(args: &StrengthArgs) -> String {
+        let mut out = Vec::new();
+        run(args, &mut out).expect("a section");
+        String::from_utf8(out).expect("text")
+    }
+
+    fn fault(args: &StrengthArgs) -> String {
+        let mut out = Vec::new();
+        let error = run(args, &mut out).expect_err("a fault").to_string();
+        assert!(out.is_empty());
+        error
+    }
+
+    #[test]
+    fn the_working_ends_in_a_caution() {
+        // (260^4 - 160^4) / (260 * 300^3) = 0.5576.
+        let text = text(&args(300.0, Some(20.0), Some(50.0)));
+        assert!(text.contains("0.558 of the original"), "{text}");
+        assert!(text.contains("rejects this section"), "{text}");
+        assert!(
+            text.contains("19 mm of outside decay") && text.contains("shell of 36 mm"),
+            "{text}"
+        );
+        assert!(text.ends_with(&format!("Caution: {CAUTION}\n")), "{text}");
+    }
+
+    #[test]
+    fn json_holds_the_contracts_keys() {
+        let mut args = args(12.0, None, Some(3.0));
+        args.unit = LengthUnit::Inch;
+        args.json = true;
+        let answer: serde_json::Value = serde_json::from_str(&text(&args)).expect("JSON");
+        // FIST 4-6 (1992), 5.3.3: 12 in with a shell of 3 in keeps 0.9375.
+        let strength = answer["remaining_strength"].as_f64().expect("a number");
+        assert!((strength - 0.9375).abs() < 1e-12);
+        let girth = answer["equivalent_circumference_mm"]
+            .as_f64()
+            .expect("a number");
+        // 12 in x pi x 0.9375^(1/3) = 937.2 mm.
+        assert!((girth - 937.2).abs() < 0.05, "{girth}");
+        assert_eq!(answer["below_two_thirds"], false);
+    }
+
+    #[test]
+    fn numbers_that_are_no_section_are_named() {
+        let told = fault(&args(300.0, None, Some(151.0)));
+        assert!(
+            told.contains("--sound-shell 151 mm is more than the radius left"),
+            "{told}"
+        );
+        assert!(told.contains("at most 150 mm"), "{told}");
+        let told = fault(&args(300.0, Some(20.0), Some(140.0)));
+        assert!(told.contains("at most 130 mm"), "{told}");
+        assert!(fault(&args(300.0, Some(151.0), None)).contains("--outside-decay-depth 151"));
+        assert!(fault(&args(300.0, Some(-1.0), None)).contains("-1 is no length"));
+        assert!(fault(&args(300.0, None, Some(f64::NAN))).contains("NaN is no length"));
+        assert!(fault(&args(f64::INFINITY, None, None)).contains("inf is no length"));
+        assert!(fault(&args(12.0, None, None)).contains("name the unit"));
+        assert!(fault(&args(0.0, None, None)).contains("no pole"));
+    }
+}

@@ -1,0 +1,363 @@
+//! The output folder: written beside its target and exchanged whole, so that nobody ever sees half a plan.
+//!
+//! A folder that this program did not write is never replaced, and neither is one that holds anything but what was
+//! written there. Text tables go out as CSV here.
+
+use crate::Error;
+use crate::tables::Sheet;
+use std::fs;
+use std::io::{self, BufWriter, Write};
+use std::path::{Path, PathBuf};
+use tempfile::TempDir;
+
+/// The file that marks a folder as ours; it is written last.
+pub const RECORD: &str = "run.json";
+
+/// How `run.json` names this program.
+pub const PROGRAM: &str = "polewright";
+
+/// An output folder that is being written.
+#[derive(Debug)]
+pub struct Folder {
+    target: PathBuf,
+    beside: TempDir,
+    files: Vec<String>,
+}
+
+impl Folder {
+    /// Opens a folder that will become `target`. Nothing appears at `target` before [`Folder::finish`].
+    ///
+    /// # Errors
+    /// When `target` exists and may not be replaced, and when nothing can be written beside it.
+    pub fn begin(target: &Path, overwrite: bool) -> Result<Self, Error> {
+        refuse_what_is_not_ours(target, overwrite)?;
+        let parent = existing_parent(target)?;
+        let beside = beside(&parent).map_err(|cause| Error::Output {
+            path: target.to_owned(),
+            what: format!("nothing can be written in {}: {cause}", parent.display()),
+            help: "choose a folder that you may write to with --out".to_owned(),
+        })?;
+        Ok(Self {
+            target: target.to_owned(),
+            beside,
+            files: Vec::new(),
+        })
+    }
+
+    /// Where it will stand.
+    pub fn target(&self) -> &Path {
+        &self.target
+    }
+
+    /// The files written so far.
+    pub fn files(&self) -> &[String] {
+        &self.files
+    }
+
+    /// Writes one file.
+    ///
+    /// # Errors
+    /// When it cannot be written.
+    pub fn write(
+        &mut self,
+        name: &str,
+        content: impl FnOnce(&mut BufWriter<fs::File>) -> io::Result<()>,
+    ) -> Result<(), Error> {
+        let path = self.beside.path().join(name);
+        let put = || -> io::Result<()> {
+            let mut out = BufWriter::new(fs::File::create(&path)?);
+            content(&mut out)?;
+            out.into_inner()
+                .map_err(io::IntoInnerError::into_error)?
+                .sync_all()
+        };
+        put().map_err(|cause| Error::File {
+            path: self.target.join(name),
+            cause,
+        })?;
+        self.files.push(name.to_owned());
+        Ok(())
+    }
+
+    /// Writes a sheet as CSV.
+    ///
+    /// # Errors
+    /// When it cannot be written.
+    pub fn write_csv(&mut self, sheet: &Sheet<'_>) -> Result<(), Error> {
+        self.write(&format!("{}.csv", sheet.name), |out| write_csv(sheet, out))
+    }
+
+    /// Writes the run's record last and puts the folder in its place.
+    ///
+    /// # Errors
+    /// When the folder cannot be exchanged; what stood there before then still stands.
+    pub fn finish(mut self, record: &str) -> Result<Vec<String>, Error> {
+        self.write(RECORD, |out| out.write_all(record.as_bytes()))?;
+        let target = self.target.clone();
+        exchange(self.beside.path(), &target).map_err(|cause| Error::Output {
+            path: target.clone(),
+            what: format!("the finished folder could not be put in its place: {cause}"),
+            help: "close programs that use files of the old folder and run again".to_owned(),
+        })?;
+        // It has been moved: nothing is left for the temporary folder to clear away.
+        let _ = self.beside.keep();
+        Ok(self.files)
+    }
+}
+
+/// Writes a sheet as CSV: UTF-8, commas, one line end a row.
+///
+/// # Errors
+/// When `out` does not take it.
+pub fn write_csv(sheet: &Sheet<'_>, out: impl Write) -> io::Result<()> {
+    let mut writer = csv::Writer::from_writer(out);
+    writer.write_record(sheet.columns.iter().map(|column| column.name))?;
+    for row in sheet.rows() {
+        writer.write_record(row.iter().map(|value| value.cell().into_owned()))?;
+    }
+    writer.flush()
+}
+
+/// A fresh folder beside the target, with the rights that a folder normally gets.
+fn beside(parent: &Path) -> io::Result<TempDir> {
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".polewright-");
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        builder.permissions(fs::Permissions::from_mode(0o777));
+    }
+    builder.tempdir_in(parent)
+}
+
+/// The nearest folder above `target` that exists.
+fn existing_parent(target: &Path) -> Result<PathBuf, Error> {
+    let absolute = std::path::absolute(target).map_err(|cause| Error::File {
+        path: target.to_owned(),
+        cause,
+    })?;
+    let parent = absolute
+        .ancestors()
+        .skip(1)
+        .find(|ancestor| ancestor.exists());
+    match parent {
+        Some(parent) if parent.is_dir() => Ok(parent.to_owned()),
+        _ => Err(Error::Output {
+            path: target.to_owned(),
+            what: "its parent is not a folder".to_owned(),
+            help: "choose another folder with --out".to_owned(),
+        }),
+    }
+}
+
+/// Refuses a target that must not be replaced.
+fn refuse_what_is_not_ours(target: &Path, overwrite: bool) -> Result<(), Error> {
+    let refuse = |what: String, help: &str| {
+        Err(Error::Output {
+            path: target.to_owned(),
+            what,
+            help: help.to_owned(),
+        })
+    };
+    if !target.exists() {
+        return Ok(());
+    }
+    if !target.is_dir() {
+        return refuse(
+            "it is a file, not a folder".to_owned(),
+            "choose another folder with --out",
+        );
+    }
+    let names = names_in(target).map_err(|cause| Error::File {
+        path: target.to_owned(),
+        cause,
+    })?;
+    if names.is_empty() {
+        return Ok(());
+    }
+    if !overwrite {
+        return refuse(
+            "the folder exists and is not empty".to_owned(),
+            "choose a new folder, or replace an earlier output with --overwrite",
+        );
+    }
+    let Some(written) = files_of_our_run(target) else {
+        return refuse(
+            format!("the folder holds no {RECORD} of {PROGRAM}, so it is not replaced"),
+            "choose a new folder, or clear this one yourself",
+        );
+    };
+    let strange: Vec<String> = names
+        .into_iter()
+        .filter(|name| name != RECORD && !written.contains(name))
+        .collect();
+    if let Some(first) = strange.first() {
+        return refuse(
+            format!(
+                "the folder holds {} that {PROGRAM} did not write ({first}), so it is not replaced",
+                crate::words::quantities::counted(strange.len(), "file", "files")
+            ),
+            "move what is yours elsewhere, or choose a new folder",
+        );
+    }
+    Ok(())
+}
+
+fn names_in(folder: &Path) -> io::Result<Vec<String>> {
+    let mut names = Vec::new();
+    for entry in fs::read_dir(folder)? {
+        names.push(entry?.file_name().to_string_lossy().into_owned());
+    }
+    names.sort();
+    Ok(names)
+}
+
+/// The files that the record in a folder lists; `None` when there is no record of ours.
+fn files_of_our_run(folder: &Path) -> Option<Vec<String>> {
+    let text = fs::read_to_string(folder.join(RECORD)).ok()?;
+    let record: serde_json::Value = serde_json::from_str(&text).ok()?;
+    if record.get("program")?.as_str()? != PROGRAM {
+        return None;
+    }
+    record
+        .get("files")?
+        .as_array()?
+        .iter()
+        .map(|file| file.as_str().map(str::to_owned))
+        .collect()
+}
+
+/// Puts `finished` where `target` is; on failure what stood there is put back.
+fn exchange(finished: &Path, target: &Path) -> io::Result<()> {
+    if !target.exists() {
+        if let Some(parent) = target.parent().filter(|path| !path.as_os_str().is_empty()) {
+            fs::create_dir_all(parent)?;
+        }
+        return fs::rename(finished, target);
+    }
+    let parent = finished.parent().unwrap_or(Path::new("."));
+    let aside = tempfile::Builder::new()
+        .prefix(".polewright-old-")
+        .tempdir_in(parent)?;
+    let old = aside.path().join("old");
+    fs::rename(target, &old)?;
+    if let Err(cause) = fs::rename(finished, target) {
+        fs::rename(&old, target)?;
+        return Err(cause);
+    }
+    // The new folder stands. What is left of the old one goes with `aside`.
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pole::PoleIndex;
+    use crate::tables::schedule::schedule;
+    use crate::words::sample;
+
+    fn scratch() -> TempDir {
+        tempfile::tempdir().expect("a temporary folder")
+    }
+
+    fn ours(target: &Path, overwrite: bool, text: &str) -> Result<Vec<String>, Error> {
+        let mut folder = Folder::begin(target, overwrite)?;
+        folder.write("a.csv", |out| out.write_all(text.as_bytes()))?;
+        assert!(
+            !target.join("a.csv").exists() || overwrite,
+            "written before it is finished"
+        );
+        let record = format!(
+            r#"{{"program": "polewright", "files": {}}}"#,
+            serde_json::to_string(folder.files()).expect("names")
+        );
+        folder.finish(&record)
+    }
+
+    fn entries(folder: &Path) -> Vec<String> {
+        names_in(folder).expect("a folder")
+    }
+
+    #[test]
+    fn a_folder_appears_whole_and_nothing_is_left_beside_it() {
+        let place = scratch();
+        let target = place.path().join("new/plan");
+        let files = ours(&target, false, "1").expect("a new folder");
+        assert_eq!(files, ["a.csv", RECORD]);
+        assert_eq!(entries(&target), ["a.csv", RECORD]);
+        assert_eq!(entries(place.path()), ["new"]);
+    }
+
+    #[test]
+    fn our_own_folder_is_replaced_only_when_asked() {
+        let place = scratch();
+        let target = place.path().join("plan");
+        ours(&target, false, "1").expect("a new folder");
+        let refused = ours(&target, false, "2").expect_err("it exists");
+        assert!(refused.to_string().contains("not empty"), "{refused}");
+        ours(&target, true, "2").expect("ours may be replaced");
+        assert_eq!(
+            fs::read_to_string(target.join("a.csv")).expect("the file"),
+            "2"
+        );
+        assert_eq!(entries(place.path()), ["plan"]);
+    }
+
+    #[test]
+    fn a_strangers_folder_and_strange_files_are_never_replaced() {
+        let place = scratch();
+        let target = place.path().join("plan");
+        fs::create_dir(&target).expect("a folder");
+        fs::write(target.join("letters.txt"), "dear").expect("a file");
+        let refused = ours(&target, true, "2").expect_err("not ours");
+        assert!(refused.to_string().contains("no run.json"), "{refused}");
+        fs::remove_file(target.join("letters.txt")).expect("gone");
+        ours(&target, true, "1").expect("an empty folder may be used");
+        fs::write(target.join("notes.txt"), "mine").expect("a file");
+        let refused = ours(&target, true, "2").expect_err("the owner's own file");
+        assert!(refused.to_string().contains("notes.txt"), "{refused}");
+        assert_eq!(entries(&target), ["a.csv", "notes.txt", RECORD]);
+        assert_eq!(entries(place.path()), ["plan"]);
+    }
+
+    #[test]
+    fn an_abandoned_folder_leaves_nothing() {
+        let place = scratch();
+        let target = place.path().join("plan");
+        let mut folder = Folder::begin(&target, false).expect("a new folder");
+        folder
+            .write("a.csv", |out| out.write_all(b"1"))
+            .expect("a file");
+        drop(folder);
+        assert!(entries(place.path()).is_empty());
+    }
+
+    #[test]
+    fn a_file_is_no_place_for_a_folder() {
+        let place = scratch();
+        let file = place.path().join("file");
+        fs::write(&file, "x").expect("a file");
+        assert!(Folder::begin(&file, true).is_err());
+        let inside = Folder::begin(&file.join("plan"), true).expect_err("inside a file");
+        assert!(inside.to_string().contains("not a folder"), "{inside}");
+    }
+
+    #[test]
+    fn a_csv_reads_back_with_every_cell() {
+        let sample = sample::fleet();
+        let sheet = schedule(sample.case(PoleIndex(0)));
+        let mut bytes = Vec::new();
+        write_csv(&sheet, &mut bytes).expect("memory takes it");
+        let mut reader = csv::Reader::from_reader(bytes.as_slice());
+        assert_eq!(
+            reader.headers().expect("headers").len(),
+            sheet.columns.len()
+        );
+        let rows: Vec<csv::StringRecord> = reader
+            .records()
+            .collect::<Result<_, _>>()
+            .expect("every row has every cell");
+        assert_eq!(rows.len(), sheet.len);
+        assert_eq!(&rows[0][1], "A-1");
+    }
+}

@@ -1,0 +1,57 @@
+//! `run.json`: what exactly ran, on which inputs, with which result. Written last: it makes a folder ours.
+
+use super::folder::PROGRAM;
+use crate::words::overview::Rows;
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// The record of a run.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Record {
+    /// This program.
+    pub program: &'static str,
+    /// Its version.
+    pub version: &'static str,
+    /// Title of the programme.
+    pub title: String,
+    /// The day from which it plans.
+    pub plan_from: String,
+    /// Seed.
+    pub seed: u64,
+    /// Trials.
+    pub trials: u32,
+    /// Who made the plan, when they said so.
+    pub prepared_by: Option<String>,
+    /// BLAKE3 digests of the inputs, by the name that the programme gives them.
+    pub digests: BTreeMap<String, String>,
+    /// Keys of the programme replaced on the command line.
+    pub set: Vec<String>,
+    /// Rows of the pole files.
+    pub pole_rows: Rows,
+    /// Rows of the inspection files.
+    pub inspection_rows: Rows,
+    /// Poles planned for.
+    pub poles: usize,
+    /// Poles that no layer shows, because their place is not known.
+    pub poles_without_place: usize,
+    /// Problems in the data, by code.
+    pub problems: BTreeMap<&'static str, usize>,
+    /// Seconds that each step took.
+    pub seconds: Vec<(&'static str, f64)>,
+    /// Files of the folder, this one apart.
+    pub files: Vec<String>,
+    /// The caution.
+    pub caution: &'static str,
+}
+
+impl Record {
+    /// The name and version of this program.
+    pub const fn program() -> (&'static str, &'static str) {
+        (PROGRAM, env!("CARGO_PKG_VERSION"))
+    }
+
+    /// The text of the file.
+    pub fn text(&self) -> String {
+        serde_json::to_string_pretty(self).unwrap_or_default() + "\n"
+    }
+}

@@ -1,0 +1,246 @@
+//! The schedule as a set of books: every pole once, packages against rows, crew-days against the limit.
+
+use super::{Breach, Case};
+use crate::pole::Method;
+use crate::schedule::{Action, Deferral, Package, PackageIndex, Row, Standing};
+
+/// Slack of crew-day sums: the rounding of adding up to a million small fractions of a day, and far below one pole's
+/// part of a day (at least about 0.002).
+const CREW_DAY_SLACK: f64 = 1e-6;
+
+/// Rows, visits and ranking hold every pole exactly once, and there is one sum of crew-days a year.
+pub(super) fn every_pole_appears_once(case: Case) -> Vec<Breach> {
+    let count = case.inventory.len();
+    let schedule = case.schedule;
+    let mut breaches = Vec::new();
+    let lengths = [
+        ("rows", schedule.rows.len(), count),
+        ("visits", schedule.visits.len(), count),
+        ("ranking", schedule.ranking.len(), count),
+        ("sums of crew-days", schedule.crew_days.len(), case.years()),
+    ];
+    for (what, found, expected) in lengths {
+        if found != expected {
+            breaches.push(general(format!("{found} {what} where {expected} belong")));
+        }
+    }
+    for (place, row) in schedule.rows.iter().enumerate() {
+        if row.pole.get() != place {
+            breaches.push(general(format!("row {place} is about another pole")));
+        }
+    }
+    let mut seen = vec![false; count];
+    for pole in &schedule.ranking {
+        match seen.get_mut(pole.get()) {
+            Some(first @ false) => *first = true,
+            _ => breaches.push(general(format!(
+                "place {} is ranked twice or unknown",
+                pole.0
+            ))),
+        }
+    }
+    breaches
+}
+
+/// The ranking goes by priority, then by the value of a visit.
+pub(super) fn the_most_urgent_come_first(case: Case) -> Vec<Breach> {
+    let rows: Vec<&Row> = case
+        .schedule
+        .ranking
+        .iter()
+        .map(|pole| case.schedule.row(*pole))
+        .collect();
+    rows.windows(2)
+        .filter(|pair| {
+            let order = pair[0].priority.cmp(&pair[1].priority);
+            order
+                .then(pair[1].value_of_visit.total_cmp(&pair[0].value_of_visit))
+                .is_gt()
+        })
+        .map(|pair| {
+            case.breach(
+                pair[1].pole,
+                "is more urgent than the pole ranked before it",
+            )
+        })
+        .collect()
+}
+
+/// No row and no package is planned for a year outside the schedule.
+pub(super) fn planned_years_lie_in_the_schedule(case: Case) -> Vec<Breach> {
+    let outside = |year: u16| usize::from(year) >= case.years();
+    let rows = case
+        .schedule
+        .rows
+        .iter()
+        .filter(|row| matches!(row.standing, Standing::Planned { year, .. } if outside(year)));
+    let packages = case
+        .schedule
+        .packages
+        .iter()
+        .filter(|package| package.year.is_some_and(outside));
+    rows.map(|row| case.breach(row.pole, "is planned for a year outside the schedule"))
+        .chain(packages.map(|package| {
+            general(format!(
+                "package {} is planned for a year outside the schedule",
+                package.name
+            ))
+        }))
+        .collect()
+}
+
+/// Each planned inspection is in exactly one package of its year and method, and each pole of a package is planned in it.
+pub(super) fn packages_and_rows_agree(case: Case) -> Vec<Breach> {
+    let mut breaches = Vec::new();
+    let mut times_packed = vec![0_usize; case.inventory.len()];
+    for (place, package) in case.schedule.packages.iter().enumerate() {
+        let index = PackageIndex(place as u32);
+        for pole in &package.poles {
+            let Some(times) = times_packed.get_mut(pole.get()) else {
+                breaches.push(general(format!(
+                    "package {} holds an unknown pole",
+                    package.name
+                )));
+                continue;
+            };
+            *times += 1;
+            if !belongs(case.schedule.row(*pole), index, package) {
+                let what = format!("is in package {}, its row says otherwise", package.name);
+                breaches.push(case.breach(*pole, &what));
+            }
+        }
+    }
+    for row in &case.schedule.rows {
+        let expected = usize::from(planned_inspection(row).is_some());
+        let found = times_packed[row.pole.get()];
+        if found != expected {
+            let what = format!("is in {found} packages where {expected} are right");
+            breaches.push(case.breach(row.pole, &what));
+        }
+    }
+    breaches
+}
+
+/// Whether a row says what the package that holds its pole says.
+fn belongs(row: &Row, index: PackageIndex, package: &Package) -> bool {
+    planned_inspection(row)
+        .is_some_and(|(year, own)| own == Some(index) && package.year == Some(year))
+        && row.method == Some(package.method)
+}
+
+/// Year and package of a planned inspection.
+fn planned_inspection(row: &Row) -> Option<(u16, Option<PackageIndex>)> {
+    match row.standing {
+        Standing::Planned {
+            action: Action::Inspect,
+            year,
+            package,
+        } => Some((year, package)),
+        _ => None,
+    }
+}
+
+/// A package's crew-days are its poles over the productivity, and a year's are the sum of its packages.
+pub(super) fn crew_days_add_up(case: Case) -> Vec<Breach> {
+    let mut breaches = Vec::new();
+    for package in &case.schedule.packages {
+        let days = package.poles.len() as f64 * days_for_one(case, package.method);
+        if !close(days, package.crew_days) {
+            breaches.push(general(format!(
+                "package {} takes {days} crew-days, not {}",
+                package.name, package.crew_days
+            )));
+        }
+    }
+    for (year, days) in days_by_year(case).iter().enumerate() {
+        let stated = case.schedule.crew_days.get(year).copied().unwrap_or(0.0);
+        if !close(*days, stated) {
+            breaches.push(general(format!(
+                "plan year {year} takes {days} crew-days, not {stated}"
+            )));
+        }
+    }
+    breaches
+}
+
+/// No year takes more crew-days than there are.
+pub(super) fn crews_do_not_work_more_than_they_can(case: Case) -> Vec<Breach> {
+    let limit = case.programme.crews.crew_days_per_year;
+    days_by_year(case)
+        .iter()
+        .enumerate()
+        .filter(|(_, days)| days.is_nan() || **days > limit + CREW_DAY_SLACK)
+        .map(|(year, days)| {
+            general(format!(
+                "plan year {year} takes {days} crew-days of {limit}"
+            ))
+        })
+        .collect()
+}
+
+/// A pole is deferred for want of crew-days only when no year has room for it, and planned after the year in which it
+/// is due only when no year in between has.
+pub(super) fn nothing_waits_while_crews_have_room(case: Case) -> Vec<Breach> {
+    let room: Vec<f64> = days_by_year(case)
+        .iter()
+        .map(|days| case.programme.crews.crew_days_per_year - days)
+        .collect();
+    let has_room = |row: &Row, years: std::ops::Range<usize>| {
+        let method = row.method.unwrap_or(case.programme.policy.method);
+        let days = days_for_one(case, method);
+        room.get(years)
+            .is_some_and(|years| years.iter().any(|left| days <= left - CREW_DAY_SLACK))
+    };
+    case.schedule
+        .rows
+        .iter()
+        .filter(|row| {
+            let due_year = row
+                .due
+                .map_or(0, |due| case.programme.year_of(due.date).max(0) as usize);
+            match row.standing {
+                Standing::Deferred {
+                    reason: Deferral::CrewDays,
+                    ..
+                } => has_room(row, 0..room.len()),
+                Standing::Planned {
+                    action: Action::Inspect,
+                    year,
+                    ..
+                } => {
+                    due_year < usize::from(year)
+                        && row.due.is_some()
+                        && has_room(row, due_year..usize::from(year))
+                }
+                _ => false,
+            }
+        })
+        .map(|row| case.breach(row.pole, "waits although crews have room"))
+        .collect()
+}
+
+/// Crew-days that one pole takes.
+fn days_for_one(case: Case, method: Method) -> f64 {
+    1.0 / case.programme.crews.poles_per_crew_day[method.index()]
+}
+
+/// Crew-days of every plan year, from the packages' poles alone.
+fn days_by_year(case: Case) -> Vec<f64> {
+    let mut days = vec![0.0; case.years()];
+    for package in &case.schedule.packages {
+        let year = package.year.map(usize::from);
+        if let Some(sum) = year.and_then(|year| days.get_mut(year)) {
+            *sum += package.poles.len() as f64 * days_for_one(case, package.method);
+        }
+    }
+    days
+}
+
+fn close(one: f64, other: f64) -> bool {
+    (one - other).abs() <= CREW_DAY_SLACK
+}
+
+/// A breach that is about no single pole.
+fn general(what: String) -> Breach {
+    Breach { pole: None, what }
+}

@@ -1,0 +1,314 @@
+//! What is owed to every pole, derived again from the records and the rules, against what the schedule says.
+
+use super::{Breach, Case};
+use crate::pole::{Inspection, Pole, PoleIndex, Status, Verdict};
+use crate::programme::{InspectionRule, RuleKind};
+use crate::schedule::{Action, DueBecause, Priority, Reason, Row, Standing};
+use crate::units::{Date, date_after, days_after, days_between};
+
+/// Poles judged dangerous are made safe in the first year, rejects replaced within the policy's waiting time: neither is
+/// ever deferred or left out.
+pub(super) fn standing_verdicts_are_acted_upon(case: Case) -> Vec<Breach> {
+    rows(case)
+        .filter_map(|row| {
+            let verdict = standing_verdict(case, row.pole)?;
+            let deadline = deadline_of(case, verdict);
+            let latest = case.programme.year_of(deadline).max(0);
+            let (action, reason, latest) = if verdict.1 == Verdict::Danger {
+                (Action::MakeSafe, Reason::Danger { date: verdict.0 }, 0)
+            } else {
+                let reason = Reason::Reject {
+                    date: verdict.0,
+                    verdict: verdict.1,
+                };
+                (Action::Replace, reason, latest)
+            };
+            let kept = matches!(
+                row.standing,
+                Standing::Planned { action: planned, year, package: None }
+                    if planned == action && i32::from(year) <= latest
+            );
+            let named = row.reason == reason && row.due.is_none();
+            (!kept || !named).then(|| {
+                case.breach(
+                    row.pole,
+                    "a recorded danger or reject is not acted upon in time",
+                )
+            })
+        })
+        .collect()
+}
+
+/// Only a recorded verdict that stands leads to a replacement or to making safe.
+pub(super) fn nothing_is_replaced_without_a_verdict(case: Case) -> Vec<Breach> {
+    rows(case)
+        .filter(|row| {
+            let heavy = match row.standing {
+                Standing::Planned { action, .. } | Standing::Deferred { action, .. } => {
+                    action != Action::Inspect
+                }
+                Standing::NotDue => false,
+            };
+            heavy && standing_verdict(case, row.pole).is_none()
+        })
+        .map(|row| case.breach(row.pole, "is to be replaced without a verdict that stands"))
+        .collect()
+}
+
+/// The rule named is the one with the earliest date, applies to the pole and is in force on that date.
+pub(super) fn the_earliest_rule_binds(case: Case) -> Vec<Breach> {
+    rows(case)
+        .filter(|row| standing_verdict(case, row.pole).is_none())
+        .filter(|row| {
+            let earliest = earliest_due(case, row.pole);
+            match (row.due, earliest) {
+                (None, None) => false,
+                (Some(due), Some((date, _))) => {
+                    let own = case.programme.inspections.get(due.rule).and_then(|rule| {
+                        let (own, because) = due_by(case, rule, row.pole)?;
+                        Some((own, because, rule.effective))
+                    });
+                    due.date != date
+                        || own.is_none_or(|(own, because, effective)| {
+                            own != date
+                                || because != due.because
+                                || effective.is_some_and(|from| from > date)
+                        })
+                }
+                _ => true,
+            }
+        })
+        .map(|row| case.breach(row.pole, "the rule named is not the one that binds"))
+        .collect()
+}
+
+/// A pole that a rule calls for within the schedule is planned or deferred with a reason.
+pub(super) fn whatever_is_due_is_accounted_for(case: Case) -> Vec<Breach> {
+    rows(case)
+        .filter(|row| row.standing == Standing::NotDue && is_due(case, row.pole))
+        .map(|row| case.breach(row.pole, "is due within the schedule and left out"))
+        .collect()
+}
+
+/// Danger, must-do and due work carries the priority that it is owed, and nothing else claims it.
+pub(super) fn the_priority_says_what_is_owed(case: Case) -> Vec<Breach> {
+    rows(case)
+        .filter(|row| {
+            let owed = owed(case, row.pole);
+            match owed {
+                Some(owed) => row.priority != owed,
+                None => row.priority <= Priority::Due,
+            }
+        })
+        .map(|row| case.breach(row.pole, "has a priority that it is not owed"))
+        .collect()
+}
+
+/// The priority that records and rules alone give a pole.
+fn owed(case: Case, pole: PoleIndex) -> Option<Priority> {
+    if let Some((_, verdict)) = standing_verdict(case, pole) {
+        return Some(match verdict {
+            Verdict::Danger => Priority::Danger,
+            _ => Priority::MustDo,
+        });
+    }
+    let plan_from = case.programme.plan_from;
+    let (date, kind) = earliest_due(case, pole)?;
+    if kind == RuleKind::Law && date < plan_from {
+        return Some(Priority::MustDo);
+    }
+    is_due(case, pole).then_some(Priority::Due)
+}
+
+/// Overdue days run from the verdict's or the rule's deadline to the plan date, and are 0 before it.
+pub(super) fn overdue_days_are_right(case: Case) -> Vec<Breach> {
+    rows(case)
+        .filter(|row| {
+            let deadline = standing_verdict(case, row.pole)
+                .map(|verdict| deadline_of(case, verdict))
+                .or_else(|| earliest_due(case, row.pole).map(|(date, _)| date));
+            let days = deadline.map_or(0, |date| days_between(date, case.programme.plan_from));
+            row.overdue_days != days.max(0)
+        })
+        .map(|row| case.breach(row.pole, "overdue days are wrong"))
+        .collect()
+}
+
+/// A planned inspection is done by a method that satisfies every rule that calls for it within the schedule.
+pub(super) fn methods_satisfy_the_rules(case: Case) -> Vec<Breach> {
+    let end = case.programme.year_start(case.years() as i32);
+    rows(case)
+        .filter(|row| {
+            let inspected = matches!(
+                row.standing,
+                Standing::Planned {
+                    action: Action::Inspect,
+                    ..
+                }
+            );
+            let satisfies = |rule: &InspectionRule| {
+                let calls = due_by(case, rule, row.pole).is_some_and(|(date, _)| date < end);
+                !calls
+                    || row
+                        .method
+                        .is_some_and(|m| m.strength() >= rule.least_method.strength())
+            };
+            inspected && (row.method.is_none() || !case.programme.inspections.iter().all(satisfies))
+        })
+        .map(|row| case.breach(row.pole, "the method does not satisfy the rule"))
+        .collect()
+}
+
+/// What the trials live through is what the rows plan.
+pub(super) fn visits_follow_the_rows(case: Case) -> Vec<Breach> {
+    rows(case)
+        .filter(|row| {
+            let visits = case.schedule.visits[row.pole.get()];
+            let beyond =
+                |first: Option<u16>| first.is_none_or(|year| usize::from(year) >= case.years());
+            let agree = match row.standing {
+                Standing::Planned {
+                    action: Action::Inspect,
+                    year,
+                    ..
+                } => {
+                    visits.first == Some(year)
+                        && visits.replace.is_none()
+                        && row.method == Some(visits.method)
+                }
+                Standing::Planned { year, .. } => {
+                    visits.replace == Some(year) && visits.first.is_none()
+                }
+                Standing::Deferred { .. } | Standing::NotDue => {
+                    beyond(visits.first) && visits.replace.is_none()
+                }
+            };
+            let whole = visits.repeat_years >= 1
+                && visits.after_decay_years >= 1
+                && visits.first_age_years >= 1;
+            !agree || !whole
+        })
+        .map(|row| case.breach(row.pole, "the visits to come differ from the row"))
+        .collect()
+}
+
+/// Nothing is planned for a pole that the owner lists as removed.
+pub(super) fn poles_that_are_gone_are_left_alone(case: Case) -> Vec<Breach> {
+    case.schedule
+        .rows
+        .iter()
+        .filter(|row| is_gone(case.inventory.pole(row.pole)) && row.standing != Standing::NotDue)
+        .map(|row| case.breach(row.pole, "is planned although it is removed"))
+        .collect()
+}
+
+/// Rows of poles that stand.
+fn rows(case: Case<'_>) -> impl Iterator<Item = &Row> {
+    case.schedule
+        .rows
+        .iter()
+        .filter(move |row| !is_gone(case.inventory.pole(row.pole)))
+}
+
+fn is_gone(pole: &Pole) -> bool {
+    pole.status == Status::Removed
+}
+
+/// Inspections that had happened by the plan date and say something.
+fn findings(case: Case<'_>, pole: PoleIndex) -> Vec<&Inspection> {
+    case.inventory
+        .inspections_of(pole)
+        .iter()
+        .filter(|i| i.date <= case.programme.plan_from && i.verdict != Verdict::NotInspected)
+        .collect()
+}
+
+/// The verdict that stands: the first one that nothing later lifted, a danger before a reject.
+fn standing_verdict(case: Case, pole: PoleIndex) -> Option<(Date, Verdict)> {
+    let findings = findings(case, pole);
+    let braced = case
+        .inventory
+        .pole(pole)
+        .reinforced
+        .and_then(|brace| brace.since);
+    let stands = |place: usize| {
+        let judged = findings[place];
+        let lifted = findings[place + 1..].iter().any(|later| {
+            let milder = match judged.verdict {
+                Verdict::Danger => later.verdict != Verdict::Danger,
+                _ => !later.verdict.is_reject(),
+            };
+            milder && later.method.strength() >= judged.method.strength()
+        });
+        let restored = judged.verdict == Verdict::RejectReinforceable
+            && braced.is_some_and(|since| since >= judged.date);
+        judged.verdict.is_reject() && !lifted && !restored
+    };
+    let first = |danger: bool| {
+        (0..findings.len())
+            .find(|place| (findings[*place].verdict == Verdict::Danger) == danger && stands(*place))
+            .map(|place| (findings[place].date, findings[place].verdict))
+    };
+    first(true).or_else(|| first(false))
+}
+
+fn deadline_of(case: Case, verdict: (Date, Verdict)) -> Date {
+    let policy = &case.programme.policy;
+    if verdict.1 == Verdict::Danger {
+        days_after(verdict.0, policy.make_safe_within_days)
+    } else {
+        date_after(verdict.0, policy.replace_within_years)
+    }
+}
+
+/// The earliest date of all rules that bind a pole, and whether one of the rules with that date is a law.
+fn earliest_due(case: Case, pole: PoleIndex) -> Option<(Date, RuleKind)> {
+    case.programme
+        .inspections
+        .iter()
+        .filter_map(|rule| due_by(case, rule, pole).map(|(date, _)| (date, rule.kind)))
+        .min()
+}
+
+fn is_due(case: Case, pole: PoleIndex) -> bool {
+    let end = case.programme.year_start(case.years() as i32);
+    earliest_due(case, pole).is_some_and(|(date, _)| date < end)
+}
+
+/// When one rule calls for a pole; `None` when it does not bind it.
+fn due_by(case: Case, rule: &InspectionRule, pole: PoleIndex) -> Option<(Date, DueBecause)> {
+    if !binds(case, rule, pole) {
+        return None;
+    }
+    let last = findings(case, pole)
+        .into_iter()
+        .rfind(|i| i.method.is_intrusive() && i.method.strength() >= rule.least_method.strength());
+    let (date, because) = match (last, case.inventory.pole(pole).installed) {
+        (Some(last), _) => {
+            let shorter = rule
+                .after_decay_years
+                .filter(|years| last.verdict != Verdict::Sound && *years < rule.repeat_years);
+            match shorter {
+                Some(years) => (date_after(last.date, years), DueBecause::AfterDecay),
+                None => (date_after(last.date, rule.repeat_years), DueBecause::Repeat),
+            }
+        }
+        (None, Some(set)) => (date_after(set, rule.first_age_years), DueBecause::FirstAge),
+        (None, None) => (case.programme.plan_from, DueBecause::NothingRecorded),
+    };
+    Some((rule.effective.map_or(date, |from| from.max(date)), because))
+}
+
+fn binds(case: Case, rule: &InspectionRule, index: PoleIndex) -> bool {
+    let pole = case.inventory.pole(index);
+    let listed = |names: &[String], name: Option<crate::pole::NameIndex>| {
+        let own = name.map(|name| case.inventory.names.get(name));
+        names.is_empty() || names.iter().any(|listed| Some(listed.as_str()) == own)
+    };
+    let zones = &rule.applies.zones;
+    (zones.is_empty() || zones.contains(&pole.zone))
+        && listed(&rule.applies.lines, pole.line)
+        && listed(&rule.applies.districts, pole.district)
+        && (!rule.applies.high_consequence_only
+            || pole.consequence == Some(crate::pole::Consequence::High))
+}

@@ -1,0 +1,271 @@
+//! Filling the plan years one after the other: the greedy pass whose promises [`solve`](super::solve) states.
+//!
+//! Each year takes what rules call for, then as much of later years' work as those cannot hold, then the rest of the
+//! lines that are visited, then what the estimated condition calls for. No choice is ever undone.
+
+use super::due::Duty;
+use super::packages::{Stretch, days_for_one, is_exempt};
+use super::rows::{Choice, Why};
+use super::waiting::VisitValues;
+use crate::inventory::Inventory;
+use crate::pole::PoleIndex;
+use crate::programme::{Programme, RuleKind};
+use crate::units::{Date, days_after};
+use std::collections::BTreeMap;
+
+/// Least share of a stretch's visit that must be due before the rest goes along: below it a few poles that are due by
+/// themselves would drag whole lines out of their turn. Judgement.
+const LEAST_DUE_SHARE_OF_A_ROUND: f64 = 0.25;
+
+/// Rounding of a year's sum of crew-days; far below one pole's part of a day.
+const ROUNDING: f64 = 1e-9;
+
+/// The year of every inspection that finds one, by [`PoleIndex`].
+pub(super) fn fill_years(
+    inventory: &Inventory,
+    programme: &Programme,
+    duties: &[Duty],
+    values: &[VisitValues],
+    stretches: &[Stretch],
+) -> Vec<Option<Choice>> {
+    let years = programme.schedule_years.max(1);
+    let mut rounds = Rounds {
+        inventory,
+        programme,
+        duties,
+        values,
+        calls: calls(programme, duties, stretches),
+        choices: vec![None; inventory.len()],
+        room: vec![programme.crews.crew_days_per_year; usize::from(years)],
+    };
+    for year in 0..years {
+        rounds.visit_what_is_due(year);
+        rounds.take_ahead_what_later_years_cannot_hold(year);
+        rounds.complete_lines(year);
+        rounds.visit_for_condition(year);
+    }
+    rounds.fill_gaps();
+    rounds.choices
+}
+
+/// What decides a pole's turn.
+#[derive(Debug, Clone, Copy)]
+struct Call {
+    pole: PoleIndex,
+    /// Plan year in which its binding rule calls for it, when that lies within the schedule.
+    due_year: Option<u16>,
+    kind: RuleKind,
+    /// Last day on which a visit is in time.
+    in_time_until: Date,
+    stretch: usize,
+    crew_days: f64,
+}
+
+/// One entry for each pole that may be inspected, stretch by stretch in walking order.
+fn calls(programme: &Programme, duties: &[Duty], stretches: &[Stretch]) -> Vec<Call> {
+    let years = i32::from(programme.schedule_years.max(1));
+    let call = |stretch: usize, pole: PoleIndex| {
+        let duty = &duties[pole.get()];
+        let due = duty.due.map(|due| (due, &programme.inspections[due.rule]));
+        Call {
+            pole,
+            due_year: due
+                .map(|(due, _)| programme.year_of(due.date).max(0))
+                .filter(|year| *year < years)
+                .map(|year| year as u16),
+            kind: due.map_or(RuleKind::Guideline, |(_, rule)| rule.kind),
+            in_time_until: due.map_or(Date::MAX, |(due, rule)| {
+                days_after(due.date, rule.grace_days)
+            }),
+            stretch,
+            crew_days: days_for_one(programme, duty.method),
+        }
+    };
+    stretches
+        .iter()
+        .enumerate()
+        .flat_map(|(place, stretch)| stretch.poles.iter().map(move |pole| call(place, *pole)))
+        .collect()
+}
+
+/// Calls sorted by `rank`, then by the earliest date of their stretch within it, then in walking order.
+fn in_order<K: Ord + Copy>(mut calls: Vec<Call>, rank: impl Fn(&Call) -> K) -> Vec<Call> {
+    let mut earliest: BTreeMap<(K, usize), Date> = BTreeMap::new();
+    for call in &calls {
+        let first = earliest
+            .entry((rank(call), call.stretch))
+            .or_insert(call.in_time_until);
+        *first = call.in_time_until.min(*first);
+    }
+    calls.sort_by_cached_key(|call| {
+        let rank = rank(call);
+        (rank, earliest[&(rank, call.stretch)], call.stretch)
+    });
+    calls
+}
+
+/// The rounds while they are being filled.
+struct Rounds<'a> {
+    inventory: &'a Inventory,
+    programme: &'a Programme,
+    duties: &'a [Duty],
+    values: &'a [VisitValues],
+    calls: Vec<Call>,
+    choices: Vec<Option<Choice>>,
+    /// Crew-days left in each year.
+    room: Vec<f64>,
+}
+
+impl Rounds<'_> {
+    /// Calls that have no year yet.
+    fn open(&self) -> impl Iterator<Item = &Call> {
+        self.calls
+            .iter()
+            .filter(|call| self.choices[call.pole.get()].is_none())
+    }
+
+    /// Plans a visit if the year has room for it.
+    fn take(&mut self, call: &Call, year: u16, why: Why) -> bool {
+        let room = &mut self.room[usize::from(year)];
+        let fits = call.crew_days <= *room + ROUNDING;
+        if fits {
+            *room -= call.crew_days;
+            self.choices[call.pole.get()] = Some(Choice { year, why });
+        }
+        fits
+    }
+
+    /// What rules call for by the end of the year: law first, then the stretch with the earliest date, so that stretches
+    /// stay together.
+    fn visit_what_is_due(&mut self, year: u16) {
+        let due: Vec<Call> = self
+            .open()
+            .filter(|call| call.due_year.is_some_and(|due| due <= year))
+            .copied()
+            .collect();
+        for call in in_order(due, |call| call.kind) {
+            self.take(&call, year, Why::Rule);
+        }
+    }
+
+    /// As much of the work due in later years as those years cannot hold, the earliest due first.
+    fn take_ahead_what_later_years_cannot_hold(&mut self, year: u16) {
+        let limit = self.programme.crews.crew_days_per_year;
+        let mut demand = vec![0.0; usize::from(self.programme.schedule_years.max(1))];
+        let mut later = Vec::new();
+        for call in self.open().filter(|call| call.crew_days.is_finite()) {
+            if let Some(due) = call.due_year.filter(|due| *due > year) {
+                demand[usize::from(due)] += call.crew_days;
+                later.push(*call);
+            }
+        }
+        // A year holds whole visits only.
+        let longest = later.iter().map(|call| call.crew_days).fold(0.0, f64::max);
+        let holds = ((limit + ROUNDING) / longest).floor() * longest;
+        let mut sum = 0.0;
+        let mut excess = 0.0_f64;
+        for days in demand.iter().skip(usize::from(year) + 1) {
+            sum += days - holds;
+            excess = excess.max(sum);
+        }
+        for call in in_order(later, |call| (call.due_year, call.kind)) {
+            if excess <= ROUNDING {
+                break;
+            }
+            if self.take(&call, year, Why::Rule) {
+                excess -= call.crew_days;
+            }
+        }
+    }
+
+    /// What found no room from its due year on goes into whatever earlier year has some: visits of unequal length can
+    /// leave gaps that [`Self::take_ahead_what_later_years_cannot_hold`] did not count on.
+    fn fill_gaps(&mut self) {
+        let left: Vec<Call> = self
+            .open()
+            .filter(|call| call.due_year.is_some())
+            .copied()
+            .collect();
+        for call in in_order(left, |call| call.kind) {
+            for year in 0..self.programme.schedule_years.max(1) {
+                if self.take(&call, year, Why::Rule) {
+                    break;
+                }
+            }
+        }
+    }
+
+    /// The rest of each stretch of which enough is visited by rule this year: all of its poles that are not exempt, or,
+    /// where there is no room for all, none.
+    fn complete_lines(&mut self, year: u16) {
+        let mut stretches: Vec<(Date, usize)> = Vec::new();
+        for call in &self.calls {
+            if self.choices[call.pole.get()].is_some_and(|choice| choice.year == year) {
+                match stretches.last_mut() {
+                    Some((first, stretch)) if *stretch == call.stretch => {
+                        *first = call.in_time_until.min(*first);
+                    }
+                    _ => stretches.push((call.in_time_until, call.stretch)),
+                }
+            }
+        }
+        stretches.sort_unstable();
+        for (_, stretch) in stretches {
+            self.complete_line(stretch, year);
+        }
+    }
+
+    fn complete_line(&mut self, stretch: usize, year: u16) {
+        let start = self.calls.partition_point(|call| call.stretch < stretch);
+        let end = self.calls.partition_point(|call| call.stretch <= stretch);
+        let mut visited = 0;
+        let mut others = Vec::new();
+        for call in &self.calls[start..end] {
+            let duty = &self.duties[call.pole.get()];
+            match self.choices[call.pole.get()] {
+                Some(choice) => visited += usize::from(choice.year == year),
+                None if is_exempt(self.inventory, self.programme, call.pole, duty, year) => {}
+                None => others.push(*call),
+            }
+        }
+        let share = visited as f64 / (visited + others.len()) as f64;
+        let days: f64 = others.iter().map(|call| call.crew_days).sum();
+        if share >= LEAST_DUE_SHARE_OF_A_ROUND && days <= self.room[usize::from(year)] {
+            for call in others {
+                self.take(&call, year, Why::WithItsLine);
+            }
+        }
+    }
+
+    /// Visits that pay for themselves and gain nothing by waiting, stretch by stretch, the most worth a crew-day first.
+    fn visit_for_condition(&mut self, year: u16) {
+        let values = self.values;
+        let worth = |call: &Call| values[call.pole.get()].at(year);
+        let mut groups: Vec<(f64, f64, Vec<Call>)> = Vec::new();
+        for call in self.open() {
+            let best = values[call.pole.get()].best_year();
+            let ripe = best.is_some_and(|best| best <= year) && worth(call) > 0.0;
+            if !ripe || !call.crew_days.is_finite() {
+                continue;
+            }
+            match groups.last_mut() {
+                Some((value, days, calls)) if calls[0].stretch == call.stretch => {
+                    *value += worth(call);
+                    *days += call.crew_days;
+                    calls.push(*call);
+                }
+                _ => groups.push((worth(call), call.crew_days, vec![*call])),
+            }
+        }
+        for (_, _, calls) in &mut groups {
+            calls.sort_by(|a, b| worth(b).total_cmp(&worth(a)).then(a.pole.cmp(&b.pole)));
+        }
+        groups.sort_by(|a, b| {
+            let density = (b.0 / b.1).total_cmp(&(a.0 / a.1));
+            density.then(a.2[0].stretch.cmp(&b.2[0].stretch))
+        });
+        for call in groups.into_iter().flat_map(|(_, _, calls)| calls) {
+            self.take(&call, year, Why::Condition);
+        }
+    }
+}

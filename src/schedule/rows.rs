@@ -1,0 +1,245 @@
+//! The choices of years, written out: rows with their reasons, the ranking, the packages and the visits to come.
+
+use super::due::{Duty, StandingVerdict};
+use super::packages::{Stretch, pack};
+use super::waiting::VisitValues;
+use super::{Action, Deferral, PackageIndex, Priority, Reason, Row, Schedule, Standing, Visits};
+use crate::inventory::Inventory;
+use crate::pole::{PoleIndex, Verdict};
+use crate::programme::{InspectionRule, Programme, RuleKind};
+use crate::units::{Date, days_between};
+
+/// The year chosen for an inspection, and why it was.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Choice {
+    pub(super) year: u16,
+    pub(super) why: Why,
+}
+
+/// Why an inspection is planned in its year.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Why {
+    /// A rule calls for it.
+    Rule,
+    /// Its line is visited.
+    WithItsLine,
+    /// The visit pays for itself.
+    Condition,
+}
+
+/// The schedule that the choices make, `choices` by pole.
+pub(super) fn write_schedule(
+    inventory: &Inventory,
+    programme: &Programme,
+    duties: &[Duty],
+    values: &[VisitValues],
+    stretches: &[Stretch],
+    choices: &[Option<Choice>],
+) -> Schedule {
+    let (packages, package_of) = pack(programme, stretches, |pole| {
+        choices[pole.get()].map(|choice| (choice.year, duties[pole.get()].method))
+    });
+    let mut crew_days = vec![0.0; usize::from(programme.schedule_years.max(1))];
+    for package in &packages {
+        if let Some(year) = package.year {
+            crew_days[usize::from(year)] += package.crew_days;
+        }
+    }
+    let rows: Vec<Row> = inventory
+        .indices()
+        .map(|pole| {
+            let duty = &duties[pole.get()];
+            let choice = choices[pole.get()];
+            let package = package_of.get(&pole).copied();
+            row(
+                programme,
+                pole,
+                duty,
+                (choice, package),
+                &values[pole.get()],
+            )
+        })
+        .collect();
+    let visits = rows
+        .iter()
+        .map(|row| visits(programme, &duties[row.pole.get()], row))
+        .collect();
+    Schedule {
+        ranking: rank(programme, &rows),
+        rows,
+        packages,
+        visits,
+        crew_days,
+    }
+}
+
+/// Most urgent first: priority, then the value of a visit, then the deadline, then the id.
+fn rank(programme: &Programme, rows: &[Row]) -> Vec<PoleIndex> {
+    let mut ranked: Vec<(&Row, Date)> = rows
+        .iter()
+        .map(|row| (row, row.deadline(&programme.policy).unwrap_or(Date::MAX)))
+        .collect();
+    ranked.sort_by(|(a, a_deadline), (b, b_deadline)| {
+        (a.priority.cmp(&b.priority))
+            .then(b.value_of_visit.total_cmp(&a.value_of_visit))
+            .then(a_deadline.cmp(b_deadline))
+            .then(a.pole.cmp(&b.pole))
+    });
+    ranked.into_iter().map(|(row, _)| row.pole).collect()
+}
+
+fn row(
+    programme: &Programme,
+    pole: PoleIndex,
+    duty: &Duty,
+    (choice, package): (Option<Choice>, Option<PackageIndex>),
+    values: &VisitValues,
+) -> Row {
+    let blank = Row {
+        pole,
+        standing: Standing::NotDue,
+        method: None,
+        due: None,
+        overdue_days: 0,
+        priority: Priority::None,
+        value_of_visit: values.at(0),
+        reason: Reason::Nothing,
+    };
+    let mut row = match (duty.stands, duty.verdict) {
+        (false, _) => blank,
+        (true, Some(verdict)) => act_upon(programme, blank, verdict, values),
+        (true, None) => inspect(programme, blank, duty, (choice, package), values),
+    };
+    row.overdue_days = row
+        .deadline(&programme.policy)
+        .map_or(0, |date| days_between(date, programme.plan_from).max(0));
+    row
+}
+
+/// The row of a pole whose recorded verdict calls for action: neither crews nor money defer it.
+fn act_upon(
+    programme: &Programme,
+    blank: Row,
+    standing: StandingVerdict,
+    values: &VisitValues,
+) -> Row {
+    let StandingVerdict { date, verdict, .. } = standing;
+    let (action, priority, reason) = if verdict == Verdict::Danger {
+        (Action::MakeSafe, Priority::Danger, Reason::Danger { date })
+    } else {
+        let reason = Reason::Reject { date, verdict };
+        (Action::Replace, Priority::MustDo, reason)
+    };
+    let row = Row {
+        priority,
+        reason,
+        ..blank
+    };
+    let last = i32::from(programme.schedule_years.max(1)) - 1;
+    let year = match (action, row.deadline(&programme.policy)) {
+        (Action::Replace, Some(deadline)) => programme.year_of(deadline).clamp(0, last) as u16,
+        _ => 0,
+    };
+    Row {
+        standing: Standing::Planned {
+            action,
+            year,
+            package: None,
+        },
+        value_of_visit: values.at(year),
+        ..row
+    }
+}
+
+/// The row of a pole that is to be inspected, now or later.
+fn inspect(
+    programme: &Programme,
+    blank: Row,
+    duty: &Duty,
+    (choice, package): (Option<Choice>, Option<PackageIndex>),
+    values: &VisitValues,
+) -> Row {
+    let called = duty
+        .due
+        .filter(|due| programme.year_of(due.date) < i32::from(programme.schedule_years.max(1)));
+    let by_law = duty.due.is_some_and(|due| {
+        programme.inspections[due.rule].kind == RuleKind::Law && due.date < programme.plan_from
+    });
+    let by_rule = Reason::Rule {
+        overdue_days: duty
+            .due
+            .map_or(0, |due| days_between(due.date, programme.plan_from)),
+    };
+    let (standing, reason) = match (choice, called) {
+        (Some(choice), _) => {
+            let reason = match choice.why {
+                Why::Rule => by_rule,
+                Why::WithItsLine => Reason::WithItsLine,
+                Why::Condition => Reason::Condition,
+            };
+            let planned = Standing::Planned {
+                action: Action::Inspect,
+                year: choice.year,
+                package,
+            };
+            (planned, reason)
+        }
+        (None, Some(_)) => {
+            let deferred = Standing::Deferred {
+                action: Action::Inspect,
+                reason: Deferral::CrewDays,
+            };
+            (deferred, by_rule)
+        }
+        (None, None) => (Standing::NotDue, Reason::Nothing),
+    };
+    Row {
+        standing,
+        method: (standing != Standing::NotDue).then_some(duty.method),
+        due: duty.due,
+        priority: match (called, reason) {
+            (Some(_), _) if by_law => Priority::MustDo,
+            (Some(_), _) => Priority::Due,
+            (None, Reason::Condition) => Priority::Condition,
+            (None, _) => Priority::None,
+        },
+        value_of_visit: values.at(choice.map_or(0, |choice| choice.year)),
+        reason,
+        ..blank
+    }
+}
+
+/// How the visits go on from a row: by the binding rule, in whole years of at least one.
+fn visits(programme: &Programme, duty: &Duty, row: &Row) -> Visits {
+    let whole = |years: f64| years.round().clamp(1.0, 1_000.0) as u16;
+    let rule: Option<&InspectionRule> = duty.due.map(|due| &programme.inspections[due.rule]);
+    let beyond = programme
+        .horizon_years
+        .max(programme.schedule_years)
+        .saturating_add(1);
+    let repeat = rule.map_or(beyond, |rule| whole(rule.repeat_years));
+    let (first, replace) = match row.standing {
+        Standing::Planned {
+            action: Action::Inspect,
+            year,
+            ..
+        } => (Some(year), None),
+        Standing::Planned { year, .. } => (None, Some(year)),
+        Standing::Deferred { .. } => (Some(programme.schedule_years), None),
+        Standing::NotDue => {
+            let due = duty.due.filter(|_| duty.stands);
+            let year = |date| programme.year_of(date).clamp(0, i32::from(u16::MAX)) as u16;
+            (due.map(|due| year(due.date)), None)
+        }
+    };
+    Visits {
+        first,
+        repeat_years: repeat,
+        after_decay_years: rule
+            .and_then(|rule| rule.after_decay_years)
+            .map_or(repeat, |years| whole(years).min(repeat)),
+        first_age_years: rule.map_or(beyond, |rule| whole(rule.first_age_years)),
+        method: duty.method,
+        replace,
+    }
+}

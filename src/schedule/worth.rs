@@ -1,0 +1,158 @@
+//! From beliefs to the value of a visit for every pole: brings together what [`waiting`](super::waiting) is a formula of.
+//!
+//! The due year comes from the binding rule, prices from the programme and the life of what would be put in, detection
+//! from the models. Must not know packages or crews.
+
+use super::due::Duty;
+use super::prices::Prices;
+use super::waiting::{Timing, VisitValues, replaced, value_of_visits};
+use crate::belief::{Beliefs, Scratch};
+use crate::inventory::Inventory;
+use crate::models::Models;
+use crate::parallel;
+use crate::pole::{Method, Mode, PoleIndex};
+use crate::programme::Programme;
+use crate::wood::progress::REFERENCE_DIAMETER;
+use crate::wood::strength::limit_progress;
+use crate::wood::{FailureHazard, Section};
+
+/// Strength ratios over which the hazard at the limit is averaged: weak poles carry most of it, and 400 midpoints reach
+/// the weakest of 800.
+const STRENGTH_POINTS: u32 = 400;
+
+/// The value of a visit to every pole, by [`PoleIndex`].
+pub fn visit_values(
+    inventory: &Inventory,
+    models: &Models,
+    beliefs: &Beliefs,
+    programme: &Programme,
+    duties: &[Duty],
+) -> Vec<VisitValues> {
+    let hazard = hazard_at_limit(programme);
+    let poles: Vec<PoleIndex> = inventory.indices().collect();
+    parallel::map_with(&poles, Scratch::default, |scratch, pole| {
+        let duty = &duties[pole.get()];
+        let timing = timing(programme, duty);
+        if !duty.stands {
+            return VisitValues::nothing(timing.due_year, timing.years);
+        }
+        let prices = Prices::new(
+            &programme.costs,
+            programme.costs.inspection[duty.method.index()],
+            life_of_replacement(inventory, models, programme, *pole),
+            hazard,
+        );
+        // Digging all round with boring leaves no place where decay could hide.
+        let hidden = match duty.method {
+            Method::FullExcavation => 0.0,
+            _ => models.detection.hidden_share,
+        };
+        let detection = models.detection.of(duty.method);
+        value_of_visits(
+            &beliefs.states(inventory, *pole, scratch),
+            |state, years| beliefs.standing(state, years),
+            |progress, limit| {
+                let found = detection.found(progress);
+                replaced(
+                    &programme.policy,
+                    found,
+                    detection.rejected(progress, limit),
+                )
+            },
+            hidden,
+            &prices,
+            timing,
+        )
+    })
+}
+
+/// When a pole is visited in any case: in the year of its due date; if it is due or overdue, one interval from now, as
+/// if this visit were skipped; where no rule binds it, at the end of the schedule.
+pub fn timing(programme: &Programme, duty: &Duty) -> Timing {
+    let years = programme.schedule_years;
+    let (due_year, interval) = match duty.due {
+        None => (f64::from(years), f64::from(years)),
+        Some(due) => {
+            let interval = programme.inspections[due.rule].repeat_years;
+            let year = programme.year_of(due.date);
+            let due_year = if year > 0 { f64::from(year) } else { interval };
+            (due_year, interval)
+        }
+    };
+    Timing {
+        due_year: due_year.round().max(1.0) as u16,
+        interval: interval.max(1.0),
+        years,
+    }
+}
+
+/// Median life of the pole that would be put in: as the policy says, like the old one where it says nothing.
+fn life_of_replacement(
+    inventory: &Inventory,
+    models: &Models,
+    programme: &Programme,
+    index: PoleIndex,
+) -> f64 {
+    let pole = inventory.pole(index);
+    let policy = &programme.policy;
+    let cell = models.cell_for(
+        policy.new_species.or(pole.species),
+        policy.new_preservative.or(pole.preservative),
+        pole.through_bored,
+        pole.zone,
+    );
+    models.cell(cell).life.main.quantile(0.5)
+}
+
+/// Yearly hazard of a pole of the reference diameter at its limit, over all strengths: that of the mode in which it is
+/// lower, so that acting at the limit pays in both. 0 when no limit is in force.
+fn hazard_at_limit(programme: &Programme) -> f64 {
+    let hazards = &programme.hazards;
+    let wind = FailureHazard::new(hazards.use_of_capacity, hazards.strength_cov);
+    Mode::ALL
+        .into_iter()
+        .filter_map(|mode| {
+            let limit = limit_progress(
+                &programme.rejects,
+                programme.plan_from,
+                mode,
+                REFERENCE_DIAMETER,
+            );
+            limit.is_finite().then(|| {
+                let section = Section::at_progress(REFERENCE_DIAMETER, mode, limit);
+                let remaining = section.remaining_strength();
+                let points = f64::from(STRENGTH_POINTS);
+                (0..STRENGTH_POINTS)
+                    .map(|point| wind.strength_ratio((f64::from(point) + 0.5) / points))
+                    .map(|ratio| wind.yearly(ratio, remaining))
+                    .sum::<f64>()
+                    / points
+            })
+        })
+        .min_by(f64::total_cmp)
+        .unwrap_or(0.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::common::{inspected, inventory_of, pole_set, programme};
+    use crate::pole::Verdict;
+    use crate::schedule::due::duty;
+    use jiff::civil::date;
+
+    #[test]
+    fn the_due_year_is_the_rules_or_one_interval_from_now() {
+        let programme = programme();
+        let due_year = |year, findings| {
+            let inventory = inventory_of(vec![("P-1", "L", pole_set(year), findings)]);
+            timing(&programme, &duty(&inventory, &programme, PoleIndex(0))).due_year
+        };
+        // Set in July 2020, first inspection at 12 years: July 2032, seven years after the plan date.
+        assert_eq!(due_year(2020, Vec::new()), 7);
+        // Overdue: as if this visit were skipped, so ten years from the plan date.
+        assert_eq!(due_year(1980, Vec::new()), 10);
+        let seen = inspected(date(2018, 5, 1), Method::PartialExcavation, Verdict::Sound);
+        assert_eq!(due_year(1980, vec![seen]), 3);
+    }
+}

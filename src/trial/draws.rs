@@ -1,0 +1,162 @@
+//! Draws of whole poles: from the posterior for what stands now, from the curve for what is put in its place.
+
+use crate::belief::calibrate::SOIL_SHARE;
+use crate::belief::grid::{node_of_steps, protected_share, running_sums};
+use crate::belief::{Beliefs, Scratch};
+use crate::chance::{Key, Purpose, Slot};
+use crate::inventory::Inventory;
+use crate::maths::{ln, normal_quantile};
+use crate::pole::{Mode, PoleIndex};
+use crate::units::Mm;
+use crate::wood::Wood;
+
+use super::life::Specimen;
+
+/// Attempts at a strength ratio with which the pole would still be standing. A pole that needs more is so decayed that
+/// it fails in the first year of any trial.
+const STRENGTH_ATTEMPTS: u16 = 64;
+
+/// Everything that is drawn for one place in the line.
+pub struct PlaceDraws<'a> {
+    beliefs: &'a Beliefs,
+    scratch: &'a Scratch,
+    /// The place's own draws.
+    pub key: Key,
+    area: usize,
+    slot: usize,
+    new_slot: usize,
+    other_demand: f64,
+    running: Vec<Option<Vec<f64>>>,
+}
+
+impl<'a> PlaceDraws<'a> {
+    /// Draws for `pole`, whose grid is in `scratch`; replacements are of the cell in slot `new_slot`.
+    pub fn new(
+        beliefs: &'a Beliefs,
+        inventory: &Inventory,
+        pole: PoleIndex,
+        scratch: &'a Scratch,
+        seed: u64,
+        new_slot: usize,
+        other_demand: f64,
+    ) -> Self {
+        let slot = beliefs.slot(pole);
+        Self {
+            beliefs,
+            scratch,
+            key: Key::of(seed, inventory.id(pole)),
+            area: beliefs.area(pole),
+            slot,
+            new_slot,
+            other_demand,
+            running: vec![None; beliefs.cells[slot].prior_sums.len()],
+        }
+    }
+
+    /// The pole that stands now, in one trial.
+    pub fn first(&mut self, trial: u32) -> Specimen {
+        let draws = &self.beliefs.calibration.draws;
+        let node = node_of_steps(
+            draws.theta[self.slot][trial as usize] + draws.area[self.area][trial as usize],
+        );
+        let grid = &self.scratch.grid;
+        let prior = self.beliefs.cells[self.slot].prior(node);
+        let running = self.running[node].get_or_insert_with(|| {
+            let mass: Vec<f64> = prior
+                .iter()
+                .zip(&grid.found_by_life)
+                .map(|(mass, found)| mass * found)
+                .collect();
+            running_sums(&mass)
+        });
+        let uniform = |purpose| self.key.uniform(trial, Slot::new(purpose, 0, 0));
+        let (life, cell) = self
+            .beliefs
+            .lives
+            .life_of_share(running, uniform(Purpose::Life));
+        let row = grid.pick(cell, uniform(Purpose::Kind));
+        let combination = grid.combinations[row];
+        let wood = combination.wood(life);
+        Specimen {
+            wood,
+            age: combination.age,
+            strength_ratio: self.strength_of_standing(trial, &wood, combination.age),
+            hidden: uniform(Purpose::Hidden) < grid.hidden_share(row, cell),
+            // Events are seen at the middles of years: half a year back makes the first year a whole one.
+            other_end: combination.age - 0.5 + self.years_to_other_end(trial, 0),
+        }
+    }
+
+    /// The pole set as generation `generation`, `years` after the plan date, where one of `diameter` stood.
+    pub fn next(&self, trial: u32, generation: u8, years: f64, diameter: Mm) -> Specimen {
+        let draws = &self.beliefs.calibration.draws;
+        let soil = (SOIL_SHARE * f64::from(draws.area[self.area][trial as usize])).round() as i32;
+        let used = &self.beliefs.cells[self.new_slot];
+        let node = node_of_steps(draws.theta[self.new_slot][trial as usize] + soil);
+        let uniform = |purpose, number| {
+            self.key
+                .uniform(trial, Slot::new(purpose, generation, number))
+        };
+        let (life, _) = self
+            .beliefs
+            .lives
+            .life_of_share(&used.prior_sums[node], uniform(Purpose::Life, 0));
+        let internal = uniform(Purpose::Kind, 1) < used.cell.internal_share;
+        Specimen {
+            wood: Wood {
+                life,
+                protected: protected_share(&used.cell, normal_quantile(uniform(Purpose::Kind, 0))),
+                mode: if internal {
+                    Mode::Internal
+                } else {
+                    Mode::External
+                },
+                diameter,
+            },
+            age: -years,
+            strength_ratio: self
+                .beliefs
+                .hazard
+                .strength_ratio(uniform(Purpose::Strength, 0)),
+            hidden: uniform(Purpose::Hidden, 0) < self.beliefs.detection.hidden_share,
+            other_end: self.years_to_other_end(trial, generation),
+        }
+    }
+
+    /// A strength ratio, given that the pole has stood to this age: drawn from all poles and kept with the probability
+    /// of having stood.
+    fn strength_of_standing(&self, trial: u32, wood: &Wood, age: f64) -> f64 {
+        let hazard = &self.beliefs.hazard;
+        let mut ratio = 1.0;
+        for attempt in 0..STRENGTH_ATTEMPTS {
+            ratio = hazard.strength_ratio(
+                self.key
+                    .uniform(trial, Slot::new(Purpose::Strength, 0, attempt)),
+            );
+            let keep = self
+                .key
+                .uniform(trial, Slot::new(Purpose::Stood, 0, attempt));
+            let stood = -hazard.cumulative(
+                wood.mode,
+                ratio,
+                age,
+                wood.onset(),
+                wood.years_to_reference(),
+            );
+            if ln(keep) < stood {
+                break;
+            }
+        }
+        ratio
+    }
+
+    fn years_to_other_end(&self, trial: u32, generation: u8) -> f64 {
+        if self.other_demand <= 0.0 {
+            return f64::INFINITY;
+        }
+        -ln(self
+            .key
+            .uniform(trial, Slot::new(Purpose::Other, generation, 0)))
+            / self.other_demand
+    }
+}

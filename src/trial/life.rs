@@ -1,0 +1,265 @@
+//! One place in the line through the years of one trial: the pole that stands there, and whatever replaces it.
+//!
+//! The plain, readable reference (model section 5). Each draw is addressed by its slot, so a change of policy changes
+//! no draw that both policies make.
+
+use crate::chance::{Purpose, Slot};
+use crate::maths::normal_cdf;
+use crate::pole::Method;
+use crate::programme::{Policy, Response, Seen, respond};
+use crate::schedule::Visits;
+use crate::wood::section::remaining_strength_at;
+use crate::wood::{Detection, FailureHazard, MethodDetection, Wood};
+
+use super::tally::Kind;
+
+/// Least and greatest factor by which a remedial treatment slows the decay clock while its agent lasts (proposed; model
+/// section 1), drawn evenly for each pole and trial.
+const CLOCK_FACTOR: (f64, f64) = (0.3, 0.8);
+
+/// A pole as one trial has it: everything that the model leaves open is decided.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Specimen {
+    /// How its wood decays.
+    pub wood: Wood,
+    /// Age at the plan date; negative for a pole set after it.
+    pub age: f64,
+    /// Strength when new over the mean of its kind.
+    pub strength_ratio: f64,
+    /// Whether its decay is hidden from all methods but full excavation.
+    pub hidden: bool,
+    /// Age at which the pole goes for a reason that has nothing to do with decay: it does in the first plan year by
+    /// whose middle it is that old.
+    pub other_end: f64,
+}
+
+/// What happened in a plan year.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Event {
+    /// An inspection.
+    Inspected,
+    /// An inspection judged the pole below the limit.
+    Rejected,
+    /// The pole failed in service.
+    Failed,
+    /// A new pole was set.
+    Replaced(Kind),
+    /// The pole stands below the limit at the end of the year.
+    BelowLimit,
+}
+
+/// What is the same for every pole and trial.
+#[derive(Debug, Clone, Copy)]
+pub struct World<'a> {
+    /// What is done with what is found.
+    pub policy: &'a Policy,
+    /// How inspections see.
+    pub detection: &'a Detection,
+    /// Failure in wind.
+    pub hazard: &'a FailureHazard,
+    /// Plan years.
+    pub years: u16,
+}
+
+/// What one trial brings to one place.
+pub struct Circumstances<'a> {
+    /// The pole that stands at the plan date.
+    pub first: Specimen,
+    /// How its visits go on.
+    pub visits: &'a Visits,
+    /// Strongest wind pressure of each plan year.
+    pub winds: &'a [f64],
+    /// Progress at which a pole of this wood is below the limit in a plan year.
+    pub limit: &'a dyn Fn(&Wood, u16) -> f64,
+    /// The pole set as generation `n`, `years` after the plan date.
+    pub next: &'a dyn Fn(u8, f64) -> Specimen,
+    /// The draw at an address.
+    pub draw: &'a dyn Fn(Slot) -> f64,
+}
+
+/// What stands at the place now.
+struct Standing {
+    pole: Specimen,
+    generation: u8,
+    next_visit: Option<u16>,
+    replace_in: Option<u16>,
+    /// Years of decay that remedial treatment has saved.
+    saved: f64,
+    /// Years after the plan date until which a remedial treatment acts.
+    treated_until: f64,
+}
+
+/// Lives through the plan years and tells what happens.
+pub fn life(world: &World<'_>, here: &Circumstances<'_>, mut tell: impl FnMut(u16, Event)) {
+    let mut standing = Standing {
+        pole: here.first,
+        generation: 0,
+        next_visit: here.visits.first,
+        replace_in: here.visits.replace,
+        saved: 0.0,
+        treated_until: f64::NEG_INFINITY,
+    };
+    for year in 0..world.years {
+        let middle = f64::from(year) + 0.5;
+        if let Some(kind) = standing.ends(world, here, year, middle) {
+            if kind == Kind::AfterFailure {
+                tell(year, Event::Failed);
+            }
+            tell(year, Event::Replaced(kind));
+            standing.renew(here, year, middle);
+        } else if standing.next_visit == Some(year) {
+            tell(year, Event::Inspected);
+            if standing.visit(world, here, year, middle) == Seen::BelowLimit {
+                tell(year, Event::Rejected);
+            }
+        }
+        standing.grow_older(here, year);
+        let end = f64::from(year) + 1.0;
+        if standing.progress(end) >= (here.limit)(&standing.pole.wood, year + 1) {
+            tell(year, Event::BelowLimit);
+        }
+    }
+}
+
+impl Standing {
+    /// Decay progress so many years after the plan date.
+    fn progress(&self, years: f64) -> f64 {
+        self.pole.wood.progress(self.pole.age + years - self.saved)
+    }
+
+    /// Whether and why the pole comes down in the middle of this year.
+    fn ends(
+        &self,
+        world: &World<'_>,
+        here: &Circumstances<'_>,
+        year: u16,
+        middle: f64,
+    ) -> Option<Kind> {
+        let wood = &self.pole.wood;
+        let left = remaining_strength_at(wood.mode, self.progress(middle));
+        if world.hazard.fails(
+            here.winds[usize::from(year)],
+            self.pole.strength_ratio,
+            left,
+        ) {
+            return Some(Kind::AfterFailure);
+        }
+        if self.replace_in.is_some_and(|planned| planned <= year) {
+            return Some(Kind::Planned);
+        }
+        let age = self.pole.age + middle;
+        (self.pole.other_end <= age).then_some(Kind::OtherDemand)
+    }
+
+    /// Sets a new pole.
+    fn renew(&mut self, here: &Circumstances<'_>, year: u16, middle: f64) {
+        self.generation = self.generation.saturating_add(1);
+        self.pole = (here.next)(self.generation, middle);
+        self.next_visit = year.checked_add(here.visits.first_age_years.max(1));
+        self.replace_in = None;
+        self.saved = 0.0;
+        self.treated_until = f64::NEG_INFINITY;
+    }
+
+    /// Inspects the pole and does what the policy says.
+    fn visit(
+        &mut self,
+        world: &World<'_>,
+        here: &Circumstances<'_>,
+        year: u16,
+        middle: f64,
+    ) -> Seen {
+        let progress = self.progress(middle);
+        let limit = (here.limit)(&self.pole.wood, year);
+        let method = here.visits.method;
+        let blind = self.pole.hidden && method != Method::FullExcavation;
+        let uniform = |purpose| (here.draw)(Slot::new(purpose, self.generation, year));
+        let seen = inspect(
+            world.detection.of(method),
+            if blind { f64::NEG_INFINITY } else { progress },
+            limit,
+            uniform(Purpose::Find),
+            uniform(Purpose::Judge),
+        );
+        let interval = match seen {
+            Seen::Decay => here.visits.after_decay_years,
+            Seen::NoDecay | Seen::BelowLimit => here.visits.repeat_years,
+        };
+        self.next_visit = year.checked_add(interval.max(1));
+        match respond(world.policy, seen) {
+            Response::Leave => {}
+            Response::Treat => self.treated_until = middle + world.policy.treatment_years,
+            Response::Replace => {
+                self.replace_in = Some((middle + world.policy.replace_within_years) as u16);
+                self.next_visit = None;
+            }
+        }
+        seen
+    }
+
+    /// Remedial treatment slows the decay that goes on; it does not slow the protected phase.
+    fn grow_older(&mut self, here: &Circumstances<'_>, year: u16) {
+        let (start, end) = (f64::from(year), f64::from(year) + 1.0);
+        if self.treated_until > start && self.progress(end) > 0.0 {
+            let draw = (here.draw)(Slot::new(Purpose::Clock, self.generation, 0));
+            let factor = CLOCK_FACTOR.0 + (CLOCK_FACTOR.1 - CLOCK_FACTOR.0) * draw;
+            self.saved += (1.0 - factor) * (self.treated_until.min(end) - start);
+        }
+    }
+}
+
+/// What an inspection makes of a pole (model section 2), from two uniform draws.
+pub fn inspect(method: &MethodDetection, progress: f64, limit: f64, find: f64, judge: f64) -> Seen {
+    let truly = (1.0 - method.false_find) * method.seen(progress);
+    let judged_below = if find < truly {
+        judge < normal_cdf((progress - limit) / method.verdict_sd)
+    } else if find < truly + method.false_find {
+        judge < method.false_reject
+    } else {
+        return Seen::NoDecay;
+    };
+    if judged_below {
+        Seen::BelowLimit
+    } else {
+        Seen::Decay
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const METHOD: MethodDetection = MethodDetection {
+        sensitivity: 0.55,
+        false_find: 0.03,
+        false_reject: 0.3,
+        measure_sd_mm: [2.8, 8.0],
+        verdict_sd: 0.3,
+    };
+
+    #[test]
+    fn inspections_find_and_judge_as_often_as_the_curves_say() {
+        // A fine lattice of both draws: counts differ from probabilities by at most about one row of it.
+        const STEPS: u32 = 400;
+        for progress in [-0.5, 0.2, 0.9, 1.4] {
+            let mut seen = [0_u32; 3];
+            for find in 0..STEPS {
+                for judge in 0..STEPS {
+                    let at = |step: u32| (f64::from(step) + 0.5) / f64::from(STEPS);
+                    seen[inspect(&METHOD, progress, 0.8, at(find), at(judge)) as usize] += 1;
+                }
+            }
+            let share = |kind: Seen| f64::from(seen[kind as usize]) / f64::from(STEPS * STEPS);
+            let found = METHOD.found(progress);
+            let rejected = METHOD.rejected(progress, 0.8);
+            assert!(
+                (share(Seen::NoDecay) - (1.0 - found)).abs() < 0.004,
+                "{progress}"
+            );
+            assert!(
+                (share(Seen::BelowLimit) - rejected).abs() < 0.004,
+                "{progress}"
+            );
+        }
+    }
+}

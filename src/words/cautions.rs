@@ -1,0 +1,154 @@
+//! The cautions that every output carries: what an estimate can never do, and what the field must beware of.
+//!
+//! The owner's procedures, local codes and licensed practice decide; these sentences only point at them. Each pole gets
+//! the one that fits its row best, always followed by the one that holds for all.
+
+use super::Case;
+use crate::pole::{Consequence, Verdict};
+use crate::schedule::{Action, Priority, Standing};
+
+/// A caution.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Caution {
+    /// An estimate clears no pole.
+    Estimate,
+    /// Check and secure before climbing.
+    Climbing,
+    /// Sight and hammer prove nothing at the groundline; overdue means unknown.
+    NotProven,
+    /// Energised lines.
+    Energised,
+    /// Digging.
+    Digging,
+    /// Boring and chemicals.
+    Boring,
+    /// Handling treated wood.
+    TreatedWood,
+    /// Deferral needs a name and an interim control.
+    Deferral,
+    /// Flagged poles: base, tags, attachments.
+    Flagged,
+    /// Reinforced poles.
+    Reinforced,
+    /// Fire, school and road spans.
+    Consequence,
+}
+
+impl Caution {
+    /// All cautions, in the order in which reports list them.
+    pub const ALL: [Self; 11] = [
+        Self::Estimate,
+        Self::Climbing,
+        Self::NotProven,
+        Self::Energised,
+        Self::Digging,
+        Self::Boring,
+        Self::TreatedWood,
+        Self::Deferral,
+        Self::Flagged,
+        Self::Reinforced,
+        Self::Consequence,
+    ];
+
+    /// The sentence.
+    pub const fn text(self) -> &'static str {
+        match self {
+            Self::Estimate => {
+                "An estimate from the desk sets priorities; it never clears a pole for climbing, loading or work, and a low rank never proves a pole sound."
+            }
+            Self::Climbing => {
+                "Nobody climbs it or changes its load before a qualified person has checked it on site: secure it first or work from a lift, and remove no guy or conductor before it is supported."
+            }
+            Self::NotProven => {
+                "Its condition at the groundline is not proven: it is overdue, or was never dug or bored."
+            }
+            Self::Energised => {
+                "Energised line: approach distances, permits and isolation are the owner's."
+            }
+            Self::Digging => {
+                "Before digging locate buried services; keep a weak pole supported; backfill and firm the same day."
+            }
+            Self::Boring => {
+                "Plug and treat every bored hole; look for bees, birds and earlier fumigant; remedial chemicals only by licensed people and by the label."
+            }
+            Self::TreatedWood => {
+                "Treated wood: gloves, dust mask and eye protection, wash before food; no open burning, mulch or indoor use; re-use and disposal by local law."
+            }
+            Self::Deferral => {
+                "Crews or money do not excuse it: to defer what a rule or a finding calls for takes a named person and an interim control."
+            }
+            Self::Flagged => {
+                "Flagged pole: no climbing and no new load; look for risers, earth wires and buried services at the base; tell other owners and attachers, and transfer before removal."
+            }
+            Self::Reinforced => "A reinforced pole still needs inspection.",
+            Self::Consequence => {
+                "A failure here endangers people or property: take the nearer date, whatever the model says."
+            }
+        }
+    }
+}
+
+/// The caution that fits one row best.
+pub fn fitting(case: &Case<'_>) -> Caution {
+    let row = case.row();
+    let seen = case.last().map(|last| last.verdict);
+    let action = match row.standing {
+        Standing::Planned { action, .. } | Standing::Deferred { action, .. } => Some(action),
+        Standing::NotDue => None,
+    };
+    if row.priority == Priority::Danger
+        || action == Some(Action::MakeSafe)
+        || seen == Some(Verdict::Danger)
+    {
+        return Caution::Climbing;
+    }
+    if matches!(row.standing, Standing::Deferred { .. }) {
+        return Caution::Deferral;
+    }
+    if action == Some(Action::Replace) || seen.is_some_and(Verdict::is_reject) {
+        return Caution::Flagged;
+    }
+    if row.overdue_days > 0 || !case.was_bored() {
+        return Caution::NotProven;
+    }
+    if case.facts().consequence == Some(Consequence::High) {
+        return Caution::Consequence;
+    }
+    if case.facts().reinforced.is_some() {
+        return Caution::Reinforced;
+    }
+    Caution::Estimate
+}
+
+/// What to beware of at one pole: the fitting caution and the one that holds for all. Never empty.
+pub fn caution_of(case: &Case<'_>) -> String {
+    match fitting(case) {
+        Caution::Estimate => Caution::Estimate.text().to_owned(),
+        other => format!("{} {}", other.text(), Caution::Estimate.text()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::words::sample;
+
+    #[test]
+    fn every_pole_is_told_that_an_estimate_clears_nothing() {
+        let sample = sample::fleet();
+        for pole in sample.inventory.indices() {
+            assert!(caution_of(&sample.case(pole)).contains("never clears a pole for climbing"));
+        }
+    }
+
+    #[test]
+    fn the_caution_fits_the_row() {
+        let sample = sample::fleet();
+        let of = |id: &str| fitting(&sample.case_of(id));
+        assert_eq!(of("A-1"), Caution::Climbing);
+        assert_eq!(of("A-2"), Caution::Flagged);
+        assert_eq!(of("A-3"), Caution::NotProven);
+        assert_eq!(of("B-1"), Caution::Deferral);
+        assert_eq!(of("B-2"), Caution::Estimate);
+    }
+}

@@ -1,0 +1,221 @@
+//! Why a pole stands where it stands in the list, as a sentence that a foreman understands.
+//!
+//! Turns the schedule's typed [`Reason`] into words; decides nothing itself.
+
+use super::Case;
+use super::quantities::{chance_in_words, to_figures};
+use crate::pole::{Method, Verdict};
+use crate::schedule::{Deferral, Due, DueBecause, Reason, Standing};
+use crate::units::Date;
+
+/// The sentence for one pole.
+pub fn reason_of(case: &Case<'_>) -> String {
+    let row = case.row();
+    let mut text = match row.reason {
+        Reason::Danger { date } => format!(
+            "Judged dangerous on {date}{}: make it safe today by your own procedure, do not wait for this plan",
+            by_method_on(case, date)
+        ),
+        Reason::Reject { date, verdict } => reject(case, date, verdict),
+        Reason::Rule { overdue_days } => rule(case, overdue_days),
+        Reason::Condition => condition(case),
+        Reason::WithItsLine => with_its_line(case),
+        Reason::Nothing => format!(
+            "Nothing calls for work up to {}; {}",
+            case.calendar_year(case.programme.schedule_years.saturating_sub(1)),
+            lower_first(&condition(case))
+        ),
+    };
+    if let Standing::Deferred { reason, .. } = row.standing {
+        text.push_str("; not planned: ");
+        text.push_str(deferral(reason));
+    }
+    text
+}
+
+/// Why something called for is not planned, in words.
+pub const fn deferral(reason: Deferral) -> &'static str {
+    match reason {
+        Deferral::CrewDays => {
+            "no crew-days are left in any year of the schedule, so the plan does not comply"
+        }
+    }
+}
+
+/// A method as one says it.
+pub const fn method_in_words(method: Method) -> &'static str {
+    match method {
+        Method::Patrol => "sight only",
+        Method::Sound => "hammer only",
+        Method::SoundAndBore => "sound and bore",
+        Method::PartialExcavation => "partial excavation",
+        Method::FullExcavation => "full excavation",
+        Method::Instrument => "instrument",
+    }
+}
+
+fn by_method_on(case: &Case<'_>, date: Date) -> String {
+    case.inventory
+        .inspections_of(case.pole)
+        .iter()
+        .find(|inspection| inspection.date == date && inspection.verdict.is_reject())
+        .map_or_else(String::new, |inspection| {
+            format!(" by {}", method_in_words(inspection.method))
+        })
+}
+
+fn reject(case: &Case<'_>, date: Date, verdict: Verdict) -> String {
+    let brace = if verdict == Verdict::RejectReinforceable {
+        " (the inspector judged that a brace would restore it)"
+    } else {
+        ""
+    };
+    let policy = &case.programme.policy;
+    let late = match case.row().deadline(policy) {
+        Some(deadline) if case.row().overdue_days > 0 => format!(", overdue since {deadline}"),
+        _ => String::new(),
+    };
+    format!(
+        "Judged below the limit on {date}{}{brace}; replace within {}{late}",
+        by_method_on(case, date),
+        years(policy.replace_within_years)
+    )
+}
+
+/// "1 year", "2.5 years", "6 months".
+fn years(span: f64) -> String {
+    if span < 1.0 {
+        let months = (span * 12.0).round() as i64;
+        return format!("{months} month{}", if months == 1 { "" } else { "s" });
+    }
+    let span = to_figures(span, 2);
+    format!("{span} year{}", if span > 1.0 { "s" } else { "" })
+}
+
+fn rule(case: &Case<'_>, overdue_days: i32) -> String {
+    let Some((due, rule)) = case.row().due.zip(case.rule()) else {
+        return format!("Inspection due; {}", lower_first(&condition(case)));
+    };
+    let when = if overdue_days > 0 {
+        format!("Inspection overdue since {}", due.date)
+    } else {
+        format!("Inspection due by {}", due.date)
+    };
+    format!(
+        "{when} by the {} '{}' ({}); {}",
+        if rule.kind == crate::programme::RuleKind::Law {
+            "law"
+        } else {
+            "rule"
+        },
+        rule.name,
+        because(due, rule),
+        lower_first(&condition(case))
+    )
+}
+
+fn because(due: Due, rule: &crate::programme::InspectionRule) -> String {
+    match due.because {
+        DueBecause::FirstAge => format!("first inspection at age {}", rule.first_age_years),
+        DueBecause::Repeat => format!("every {}", years(rule.repeat_years)),
+        DueBecause::AfterDecay => format!(
+            "{} after decay was found",
+            years(rule.after_decay_years.unwrap_or(rule.repeat_years))
+        ),
+        DueBecause::NothingRecorded => {
+            "no inspection and no set year are recorded, so nothing proves it is not overdue"
+                .to_owned()
+        }
+    }
+}
+
+/// What is believed of the wood: "Age 46, never bored: probability below the limit about 1 in 9".
+fn condition(case: &Case<'_>) -> String {
+    let summary = case.condition();
+    let age = if summary.age_is_recorded {
+        format!("Age {}", summary.age.floor())
+    } else {
+        format!("Age unknown, probably about {:.0}", summary.age)
+    };
+    let now = summary.below_limit.first().copied().unwrap_or(0.0);
+    format!(
+        "{age}, {}: probability below the limit {}",
+        last_seen(case),
+        chance_in_words(f64::from(now))
+    )
+}
+
+fn last_seen(case: &Case<'_>) -> String {
+    match case.last() {
+        None => "never inspected".to_owned(),
+        Some(_) if !case.was_bored() => "never bored".to_owned(),
+        Some(last) => format!(
+            "last inspected {} by {}{}",
+            last.date,
+            method_in_words(last.method),
+            match last.verdict {
+                Verdict::Sound => ", no decay found",
+                Verdict::DecayServiceable => ", decay found",
+                _ => "",
+            }
+        ),
+    }
+}
+
+fn with_its_line(case: &Case<'_>) -> String {
+    let line = case.inventory.line_of(case.pole).unwrap_or("its line");
+    let year = match case.row().standing {
+        Standing::Planned { year, .. } => format!(" in {}", case.calendar_year(year)),
+        Standing::Deferred { .. } | Standing::NotDue => String::new(),
+    };
+    format!(
+        "Not due itself, inspected with line {line}{year}; {}",
+        lower_first(&condition(case))
+    )
+}
+
+fn lower_first(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_lowercase().chain(letters).collect()
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::words::sample;
+
+    #[test]
+    fn a_foreman_reads_why() {
+        let sample = sample::fleet();
+        let say = |id: &str| reason_of(&sample.case_of(id));
+        assert_eq!(
+            say("A-1"),
+            "Judged dangerous on 2025-11-03 by sound and bore: make it safe today by your own procedure, do not wait for this plan"
+        );
+        assert_eq!(
+            say("A-2"),
+            "Judged below the limit on 2024-05-17 by sound and bore; replace within 1 year, overdue since 2025-05-17"
+        );
+        assert_eq!(
+            say("A-3"),
+            "Inspection overdue since 2023-06-30 by the law 'ten-year round' (first inspection at age 12); age 46, never inspected: probability below the limit about 1 in 9"
+        );
+        assert_eq!(
+            say("B-1"),
+            "Age unknown, probably about 31, never inspected: probability below the limit about 37 %; not planned: no crew-days are left in any year of the schedule, so the plan does not comply"
+        );
+        assert_eq!(
+            say("B-2"),
+            "Nothing calls for work up to 2030; age 14, last inspected 2024-05-18 by sound and bore, no decay found: probability below the limit below 1 in 1,000"
+        );
+    }
+
+    #[test]
+    fn spans_are_said_in_years_or_months() {
+        assert_eq!(years(1.0), "1 year");
+        assert_eq!(years(0.5), "6 months");
+        assert_eq!(years(2.5), "2.5 years");
+    }
+}

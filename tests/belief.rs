@@ -1,0 +1,353 @@
+//! The grid against brute force: sampled poles weighed by the formulas of the model, and a grid of half the step.
+
+mod common;
+
+use common::{inspected, inventory_of, pole_set};
+use jiff::civil::date;
+use polewright::belief::calibrate::AREA_SD;
+use polewright::belief::grid::{LIFE_CELLS, LifeGrid};
+use polewright::belief::{believe, believe_on};
+use polewright::chance::{Key, Purpose, Slot};
+use polewright::maths::normal_quantile;
+use polewright::models::Cell;
+use polewright::pole::{Inspection, Method, Mode, Pole, Preservative, SeenMode, Species, Verdict};
+use polewright::units::{Mm, years_between};
+use polewright::wood::section::progress_of_strength;
+use polewright::wood::strength::{limit_progress, measured_strength};
+use polewright::wood::{FailureHazard, Wood};
+use polewright::{Inventory, Models, Programme};
+
+/// Samples of each brute-force answer.
+const SAMPLES: u32 = 800_000;
+/// Largest error of a probability that the grid may make: the model's quality bar.
+const GRID_ERROR: f64 = 0.005;
+/// Relative error of a yearly increment: the model's quality bar.
+const INCREMENT_ERROR: f64 = 0.05;
+/// Samples count for what they are worth: bounds are widened by this many of their standard errors.
+const STANDARD_ERRORS: f64 = 3.5;
+
+fn models() -> Models {
+    polewright::models::text::built_in().expect("valid models")
+}
+
+fn programme() -> Programme {
+    Programme {
+        trials: 1024,
+        ..common::programme()
+    }
+}
+
+/// Ten poles with different records: nothing, sound, sound twice, decay, rejects, readings of both modes, weak and
+/// strong methods, an early finding, a thick pole.
+fn cases() -> Vec<(&'static str, Pole, Vec<Inspection>)> {
+    let pine = |year| Pole {
+        species: Some(Species::Pine),
+        preservative: Some(Preservative::Creosote),
+        ..pole_set(year)
+    };
+    let fir = |year| Pole {
+        species: Some(Species::DouglasFir),
+        preservative: Some(Preservative::Pentachlorophenol),
+        ..pole_set(year)
+    };
+    let measured = |pole: Pole, mm| Pole {
+        diameter: Some(Mm(mm)),
+        ..pole
+    };
+    let depth = |visit: Inspection, mm| Inspection {
+        outside_decay_depth: Some(Mm(mm)),
+        ..visit
+    };
+    let shell = |visit: Inspection, mm| Inspection {
+        sound_shell: Some(Mm(mm)),
+        ..visit
+    };
+    let sound = |year, method| inspected(date(year, 6, 1), method, Verdict::Sound);
+    let kept = |year, method| inspected(date(year, 6, 1), method, Verdict::DecayServiceable);
+    let bore = Method::SoundAndBore;
+    let dig = Method::PartialExcavation;
+    vec![
+        ("no record", pine(1970), vec![]),
+        ("sound once", pine(1970), vec![sound(2015, bore)]),
+        (
+            "sound three times",
+            pine(1960),
+            vec![sound(1995, bore), sound(2005, dig), sound(2016, dig)],
+        ),
+        ("hammer only", pine(1970), vec![sound(2020, Method::Sound)]),
+        (
+            "decay seen",
+            fir(1980),
+            vec![sound(2008, dig), kept(2018, dig)],
+        ),
+        (
+            "outside decay measured",
+            measured(pine(1972), 310.0),
+            vec![depth(kept(2018, dig), 9.0)],
+        ),
+        (
+            "hollow measured",
+            measured(fir(1975), 290.0),
+            vec![sound(2005, bore), shell(kept(2017, dig), 70.0)],
+        ),
+        (
+            "rejected and still there",
+            pine(1965),
+            vec![
+                sound(2010, dig),
+                inspected(date(2023, 6, 1), dig, Verdict::RejectReplace),
+            ],
+        ),
+        (
+            "dug all round",
+            measured(pine(1968), 400.0),
+            vec![sound(2019, Method::FullExcavation)],
+        ),
+        (
+            "external decay, early",
+            pine(1990),
+            vec![
+                Inspection {
+                    seen_mode: Some(SeenMode::External),
+                    ..kept(2012, dig)
+                },
+                sound(2021, bore),
+            ],
+        ),
+    ]
+}
+
+/// One sampled pole and what the formulas of sections 2 and 4 say of it.
+struct Sample {
+    wood: Wood,
+    found: f64,
+    listed: f64,
+}
+
+/// Uniform draw number `purpose` of sample `number`.
+fn draw(number: u32, place: u16) -> f64 {
+    Key::of(5, "brute force").uniform(number, Slot::new(Purpose::Invent, 0, place))
+}
+
+fn sample(
+    number: u32,
+    cell: &Cell,
+    shift: f64,
+    pole: &Pole,
+    visits: &[Inspection],
+    programme: &Programme,
+) -> Sample {
+    let early = draw(number, 2) < cell.life.early_share;
+    let life = if early {
+        cell.life.early.quantile(draw(number, 3))
+    } else {
+        cell.life.main.quantile(draw(number, 3)) * shift.exp()
+    };
+    let protected = (cell.protected_mean + cell.protected_sd * normal_quantile(draw(number, 4)))
+        .clamp(0.02, 0.97);
+    let mode = if draw(number, 5) < cell.internal_share {
+        Mode::Internal
+    } else {
+        Mode::External
+    };
+    let wood = Wood {
+        life,
+        protected,
+        mode,
+        diameter: pole.diameter.unwrap_or(Mm(300.0)),
+    };
+    let hidden = draw(number, 6) < models_once().detection.hidden_share;
+    let (mut found, mut kept, mut rejected_yet_listed) = (1.0, 1.0, 0.0);
+    for visit in visits {
+        let age = years_between(pole.installed.expect("dated"), visit.date);
+        let method = models_once().detection.of(visit.method);
+        let blind = hidden && visit.method != Method::FullExcavation;
+        let progress = wood.progress(age);
+        let seen_as = if blind { progress.min(0.0) } else { progress };
+        let limit = limit_progress(&programme.rejects, visit.date, mode, wood.diameter);
+        let rejected = method.rejected(seen_as, limit);
+        let seen_mode = visit
+            .seen_mode
+            .or(match (visit.outside_decay_depth, visit.sound_shell) {
+                (Some(_), None) => Some(SeenMode::External),
+                (None, Some(_)) => Some(SeenMode::Internal),
+                _ => None,
+            });
+        let possible = match seen_mode {
+            Some(SeenMode::External) => mode == Mode::External,
+            Some(SeenMode::Internal) => mode == Mode::Internal,
+            _ => true,
+        };
+        let truth = if possible { seen_as } else { -1.0 };
+        found *= match (visit.verdict, measured_strength(visit, wood.diameter)) {
+            (Verdict::Sound, _) => 1.0 - method.found(seen_as),
+            (_, Some(left)) => {
+                let read = progress_of_strength(mode, left);
+                method.reading(read, truth, method.measure_sd(mode, wood.diameter))
+            }
+            (Verdict::DecayServiceable, None) => {
+                method.found(truth) - method.rejected(truth, limit)
+            }
+            _ => method.rejected(truth, limit),
+        };
+        let lag = years_between(visit.date, programme.plan_from);
+        rejected_yet_listed += kept * rejected * programme.removals.still_listed(lag);
+        kept *= 1.0 - rejected;
+    }
+    let age = years_between(pole.installed.expect("dated"), programme.plan_from);
+    let ratio = hazard().strength_ratio(draw(number, 7));
+    let stands =
+        (-hazard().cumulative(mode, ratio, age, wood.onset(), wood.years_to_reference())).exp();
+    Sample {
+        wood,
+        found: found * stands,
+        listed: (kept + rejected_yet_listed) * stands,
+    }
+}
+
+fn models_once() -> &'static Models {
+    static MODELS: std::sync::OnceLock<Models> = std::sync::OnceLock::new();
+    MODELS.get_or_init(models)
+}
+
+fn hazard() -> &'static FailureHazard {
+    static HAZARD: std::sync::OnceLock<FailureHazard> = std::sync::OnceLock::new();
+    HAZARD.get_or_init(|| FailureHazard::new(0.35, 0.2))
+}
+
+/// P(below the limit) now and in 5, 10 and 20 years by brute force, with its standard error.
+///
+/// Samples of the shift fall into bins; in each bin the findings' mean likelihood is divided by the mean chance of
+/// being listed at that shift: the pole's Z, as the model defines it.
+fn by_force(pole: &Pole, visits: &[Inspection], programme: &Programme) -> [(f64, f64); 4] {
+    const BINS: usize = 25;
+    let cell = models_once().cell(models_once().cell_for(
+        pole.species,
+        pole.preservative,
+        pole.through_bored,
+        pole.zone,
+    ));
+    let sd = (cell.between_fleets_ln_sd * cell.between_fleets_ln_sd + AREA_SD * AREA_SD).sqrt();
+    let samples: Vec<Sample> = (0..SAMPLES)
+        .map(|number| {
+            // The shift is drawn in strata, one bin after the other, evenly within the bin.
+            let bin = number as usize % BINS;
+            let p = (bin as f64 + draw(number, 1)) / BINS as f64;
+            sample(
+                number,
+                cell,
+                sd * normal_quantile(p),
+                pole,
+                visits,
+                programme,
+            )
+        })
+        .collect();
+    let mut listed = [0.0; BINS];
+    samples
+        .iter()
+        .enumerate()
+        .for_each(|(number, sample)| listed[number % BINS] += sample.listed);
+    let weights: Vec<f64> = samples
+        .iter()
+        .enumerate()
+        .map(|(number, sample)| sample.found / listed[number % BINS])
+        .collect();
+    let total: f64 = weights.iter().sum();
+    let age = years_between(pole.installed.expect("dated"), programme.plan_from);
+    [0.0, 5.0, 10.0, 20.0].map(|years| {
+        let below = |sample: &Sample| {
+            let limit = limit_progress(
+                &programme.rejects,
+                programme.plan_from,
+                sample.wood.mode,
+                sample.wood.diameter,
+            );
+            f64::from(u8::from(sample.wood.progress(age + years) >= limit))
+        };
+        let mean: f64 = samples
+            .iter()
+            .zip(&weights)
+            .map(|(sample, w)| w * below(sample))
+            .sum::<f64>()
+            / total;
+        let variance: f64 = samples
+            .iter()
+            .zip(&weights)
+            .map(|(sample, w)| (w * (below(sample) - mean)).powi(2))
+            .sum::<f64>();
+        (mean, variance.sqrt() / total)
+    })
+}
+
+fn fleet_of(pole: Pole, visits: Vec<Inspection>) -> Inventory {
+    inventory_of(vec![("P-1", "north", pole, visits)])
+}
+
+#[test]
+fn the_grid_is_what_brute_force_finds() {
+    let programme = programme();
+    let mut cases_run = 0;
+    for (name, pole, visits) in cases() {
+        let inventory = fleet_of(pole, visits.clone());
+        let beliefs = believe(&inventory, models_once(), &programme);
+        for (year, (forced, error)) in [0, 5, 10, 20]
+            .into_iter()
+            .zip(by_force(&pole, &visits, &programme))
+        {
+            let grid = f64::from(beliefs.summaries[0].below_limit[year]);
+            assert!(
+                (grid - forced).abs() <= GRID_ERROR + STANDARD_ERRORS * error,
+                "{name}, year {year}: grid {grid}, brute force {forced} +- {error}"
+            );
+            assert!(
+                error < 0.004,
+                "{name}: brute force is too blunt to test anything ({error})"
+            );
+        }
+        cases_run += 1;
+    }
+    assert!(cases_run >= 10);
+}
+
+#[test]
+fn a_grid_of_half_the_step_gives_the_same_probabilities() {
+    let programme = programme();
+    for (name, pole, visits) in cases() {
+        let inventory = fleet_of(pole, visits);
+        let usual = &believe(&inventory, models_once(), &programme).summaries[0];
+        let finer = &believe_on(
+            LifeGrid::new(2 * LIFE_CELLS),
+            &inventory,
+            models_once(),
+            &programme,
+        )
+        .summaries[0];
+        let reference =
+            &believe_on(LifeGrid::new(4096), &inventory, models_once(), &programme).summaries[0];
+        for year in 0..usual.below_limit.len() {
+            let at = |summary: &polewright::belief::Summary| f64::from(summary.below_limit[year]);
+            assert!(
+                (at(usual) - at(finer)).abs() <= GRID_ERROR,
+                "{name}, year {year}"
+            );
+            assert!(
+                (at(usual) - at(reference)).abs() <= GRID_ERROR,
+                "{name}, year {year}, against 4,096 cells"
+            );
+            if year > 0 {
+                let rise = |summary: &polewright::belief::Summary| {
+                    f64::from(summary.below_limit[year] - summary.below_limit[year - 1])
+                };
+                // Increments below one in ten thousand are rounding of the stored single precision.
+                if rise(reference) > 1e-4 {
+                    let off = rise(usual) / rise(reference) - 1.0;
+                    assert!(
+                        off.abs() <= INCREMENT_ERROR,
+                        "{name}, year {year}: increment off by {off}"
+                    );
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,330 @@
+//! The binary as a user meets it: exit codes, messages, and that nothing is written when a run cannot go on.
+
+#![cfg(feature = "cli")]
+
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+use tempfile::TempDir;
+
+const POLES: &str =
+    "ID,FEEDER,SET,HT\nA-1,Mill road,1979,40\nA-2,Mill road,2015,40\nB-1,Hill,,35\n";
+
+const INSPECTIONS: &str = "ID,DATE,HOW,RESULT\nA-1,2015-05-17,SB,OK\nA-2,2024-05-17,SB,OK\n";
+
+const PROGRAMME: &str = r#"
+title = "Three poles"
+plan_from = 2026-01-01
+
+[[poles]]
+file = "poles.csv"
+columns = { id = "ID", line = "FEEDER", set_date = "SET", length = "HT" }
+units = { length = "ft" }
+
+[[inspections]]
+file = "inspections.csv"
+columns = { id = "ID", date = "DATE", method = "HOW", verdict = "RESULT" }
+codes.method = { SB = "sound_and_bore" }
+codes.verdict = { OK = "sound" }
+"#;
+
+/// A folder with a programme and its lists; each test spoils one thing.
+fn place() -> TempDir {
+    let place = tempfile::tempdir().expect("a temporary folder");
+    put(&place, "programme.toml", PROGRAMME);
+    put(&place, "poles.csv", POLES);
+    put(&place, "inspections.csv", INSPECTIONS);
+    place
+}
+
+fn put(place: &TempDir, name: &str, text: &str) {
+    fs::write(place.path().join(name), text).expect("the temporary folder takes files");
+}
+
+fn command(folder: &Path, arguments: &[&str]) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_polewright"));
+    command.current_dir(folder).args(arguments);
+    command
+}
+
+fn run(folder: &Path, arguments: &[&str]) -> Output {
+    command(folder, arguments)
+        .output()
+        .expect("the binary starts")
+}
+
+fn messages(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stderr).into_owned()
+}
+
+fn names_in(folder: &Path) -> Vec<String> {
+    let mut names: Vec<String> = fs::read_dir(folder)
+        .expect("a folder")
+        .map(|entry| {
+            let name = entry.expect("an entry").file_name();
+            name.to_string_lossy().into_owned()
+        })
+        .collect();
+    names.sort();
+    names
+}
+
+/// Plans in `place`; it must end with exit code 2, say every one of `words`, and leave the folder as it was.
+fn assert_refused(place: &TempDir, out: &str, words: &[&str]) {
+    let before = names_in(place.path());
+    let output = run(place.path(), &["plan", "programme.toml", "--out", out]);
+    let said = messages(&output);
+    assert_eq!(output.status.code(), Some(2), "{said}");
+    for word in words {
+        assert!(said.contains(word), "{word:?} is not in: {said}");
+    }
+    assert!(said.starts_with("error: "), "{said}");
+    assert!(!said.contains("bug"), "{said}");
+    assert!(output.stdout.is_empty());
+    assert_eq!(names_in(place.path()), before);
+}
+
+#[test]
+fn a_missing_programme_is_named() {
+    let place = place();
+    fs::remove_file(place.path().join("programme.toml")).expect("it was there");
+    assert_refused(&place, "plan", &["programme.toml"]);
+}
+
+#[test]
+fn a_missing_list_is_named() {
+    let place = place();
+    fs::remove_file(place.path().join("poles.csv")).expect("it was there");
+    assert_refused(&place, "plan", &["poles.csv"]);
+}
+
+#[test]
+fn an_empty_list_is_refused_with_help() {
+    let place = place();
+    put(&place, "poles.csv", "");
+    assert_refused(&place, "plan", &["poles.csv", "empty", "help"]);
+}
+
+#[test]
+fn what_is_no_table_is_refused_with_help() {
+    let place = place();
+    fs::write(
+        place.path().join("poles.csv"),
+        [0_u8, 159, 146, 150, 0, 1, 2],
+    )
+    .expect("a file");
+    assert_refused(&place, "plan", &["poles.csv", "help"]);
+}
+
+#[test]
+fn an_unknown_key_gets_a_suggestion() {
+    let place = place();
+    put(
+        &place,
+        "programme.toml",
+        &PROGRAMME.replace("title", "titel"),
+    );
+    assert_refused(&place, "plan", &["titel", "title"]);
+}
+
+#[test]
+fn a_verdict_without_a_meaning_stops_the_run() {
+    let place = place();
+    put(&place, "inspections.csv", &INSPECTIONS.replace("OK", "Z9"));
+    assert_refused(&place, "plan", &["inspections.csv", "RESULT", "Z9", "help"]);
+}
+
+#[test]
+fn a_mapped_column_that_is_not_there_is_named() {
+    let place = place();
+    put(&place, "poles.csv", &POLES.replace("SET", "PUT_UP"));
+    assert_refused(&place, "plan", &["poles.csv", "SET"]);
+}
+
+#[test]
+fn an_existing_folder_is_not_touched() {
+    let place = place();
+    fs::create_dir(place.path().join("plan")).expect("a folder");
+    put(&place, "plan/letter.txt", "dear");
+    assert_refused(&place, "plan", &["plan", "not empty", "--overwrite"]);
+    let output = run(
+        place.path(),
+        &["plan", "programme.toml", "--out", "plan", "--overwrite"],
+    );
+    assert_eq!(output.status.code(), Some(2));
+    assert_eq!(names_in(&place.path().join("plan")), ["letter.txt"]);
+}
+
+#[test]
+fn a_folder_inside_a_file_is_refused() {
+    assert_refused(&place(), "poles.csv/plan", &["poles.csv/plan", "help"]);
+}
+
+/// `/proc` takes no new folder from anyone, not even from the administrator that tests may run as.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_place_that_takes_no_folder_is_refused() {
+    assert_refused(&place(), "/proc/plan", &["/proc/plan", "help"]);
+}
+
+#[test]
+fn usage_errors_end_with_two() {
+    let place = place();
+    for wrong in [
+        &["plan"][..],
+        &["plan", "programme.toml"],
+        &["plan", "programme.toml", "--out", "plan", "--trials", "0"],
+        &["plan", "programme.toml", "--out", "plan", "--seed", "x"],
+        &["nonsense"],
+    ] {
+        let output = run(place.path(), wrong);
+        assert_eq!(output.status.code(), Some(2), "{wrong:?}");
+        assert!(!messages(&output).is_empty());
+    }
+    assert_eq!(names_in(place.path()).len(), 3);
+}
+
+#[test]
+fn help_has_an_example_for_every_command() {
+    let place = place();
+    for name in ["plan", "check", "strength", "curves"] {
+        let output = run(place.path(), &[name, "--help"]);
+        let help = String::from_utf8_lossy(&output.stdout).into_owned();
+        assert_eq!(output.status.code(), Some(0), "{name}");
+        assert!(help.contains(&format!("polewright {name} ")), "{help}");
+        assert!(help.contains("Example"), "{help}");
+    }
+}
+
+#[test]
+fn the_examples_of_the_specialists_run() {
+    let place = place();
+    for example in [
+        &[
+            "strength",
+            "--diameter",
+            "300",
+            "--outside-decay-depth",
+            "20",
+            "--sound-shell",
+            "50",
+        ][..],
+        &["curves", "--json"],
+        &["check", "programme.toml"],
+    ] {
+        let output = run(place.path(), example);
+        assert_eq!(
+            output.status.code(),
+            Some(0),
+            "{example:?}: {}",
+            messages(&output)
+        );
+        assert!(!output.stdout.is_empty());
+    }
+}
+
+/// A reader that goes away early (`polewright curves | head`) is no failure.
+#[test]
+fn a_closed_pipe_is_no_failure() {
+    let place = place();
+    for arguments in [
+        &["curves", "--json"][..],
+        &["--help"],
+        &["check", "programme.toml", "--json"],
+    ] {
+        let mut child = command(place.path(), arguments)
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .expect("the binary starts");
+        drop(child.stdout.take());
+        let output = child.wait_with_output().expect("it ends");
+        assert_eq!(output.status.code(), Some(0), "{}", messages(&output));
+        assert!(messages(&output).is_empty(), "{}", messages(&output));
+    }
+}
+
+/// Files that `plan` writes when nothing more is asked for.
+const WRITTEN: [&str; 7] = [
+    "calibration.csv",
+    "columns.csv",
+    "data_problems.csv",
+    "poles.geojson",
+    "quantities.csv",
+    "run.json",
+    "schedule.csv",
+];
+
+#[test]
+fn a_plan_writes_its_folder_and_says_what_it_found() {
+    let place = place();
+    let output = run(
+        place.path(),
+        &["plan", "programme.toml", "--out", "plan", "--trials", "50"],
+    );
+    assert_eq!(output.status.code(), Some(0), "{}", messages(&output));
+    let page = String::from_utf8_lossy(&output.stdout).into_owned();
+    assert!(page.contains("3 poles to plan for"), "{page}");
+    assert!(page.contains("never clears a pole for climbing"), "{page}");
+    let folder = place.path().join("plan");
+    assert_eq!(names_in(&folder), WRITTEN);
+    assert_eq!(names_in(place.path()).len(), 4, "nothing is left beside it");
+    let schedule = fs::read_to_string(folder.join("schedule.csv")).expect("a schedule");
+    assert_eq!(schedule.lines().count(), 4);
+    let record: serde_json::Value =
+        serde_json::from_str(&fs::read_to_string(folder.join("run.json")).expect("a record"))
+            .expect("JSON");
+    assert_eq!(record["trials"], 50);
+    assert_eq!(record["poles"], 3);
+    assert_eq!(
+        record["digests"].as_object().map(serde_json::Map::len),
+        Some(3)
+    );
+}
+
+#[test]
+fn the_same_plan_has_the_same_bytes_whatever_the_threads() {
+    let place = place();
+    for (out, threads) in [("one", "1"), ("two", "2")] {
+        let output = run(
+            place.path(),
+            &[
+                "plan",
+                "programme.toml",
+                "--out",
+                out,
+                "--trials",
+                "50",
+                "--threads",
+                threads,
+                "--parquet",
+            ],
+        );
+        assert_eq!(output.status.code(), Some(0), "{}", messages(&output));
+    }
+    let names = names_in(&place.path().join("one"));
+    assert_eq!(names.len(), WRITTEN.len() + 2);
+    for name in names.iter().filter(|name| *name != "run.json") {
+        let read = |folder: &str| fs::read(place.path().join(folder).join(name)).expect("a file");
+        assert!(read("one") == read("two"), "{name} differs");
+    }
+}
+
+#[test]
+fn strict_tells_of_errors_in_the_data() {
+    let place = place();
+    put(&place, "poles.csv", &format!("{POLES},Hill,1999,40\n"));
+    let plan = |out: &str, more: &[&str]| {
+        let mut arguments = vec!["plan", "programme.toml", "--trials", "50", "--out", out];
+        arguments.extend(more);
+        run(place.path(), &arguments)
+    };
+    let lenient = plan("lenient", &[]);
+    assert_eq!(lenient.status.code(), Some(0), "{}", messages(&lenient));
+    let strict = plan("strict", &["--strict", "--json"]);
+    assert_eq!(strict.status.code(), Some(1), "{}", messages(&strict));
+    let page: serde_json::Value = serde_json::from_slice(&strict.stdout).expect("JSON");
+    assert_eq!(page["overview"]["pole_rows"]["set_aside"], 1);
+    // The data have errors, but the plan was made.
+    assert_eq!(names_in(&place.path().join("strict")), WRITTEN);
+}

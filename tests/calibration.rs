@@ -1,0 +1,171 @@
+//! Learning on invented networks whose truth is known: the shift is found, probabilities are what they say, and without
+//! the removals in the denominator neither is true.
+
+mod common;
+
+use polewright::belief::{Beliefs, believe};
+use polewright::invent::{Invented, Recipe, invent};
+use polewright::{Models, Programme};
+
+/// Invented networks, and the poles of each: enough findings that a wrong denominator cannot hide.
+const SEEDS: [u64; 4] = [21, 22, 23, 24];
+const POLES: usize = 2500;
+/// How much shorter than published the invented owner's poles last, on ln life.
+const TRUE_SHIFT: f64 = -0.28;
+
+/// Bounds of the bins of probability, in which the forecast must be right one by one.
+const BINS: [f64; 8] = [0.0, 0.01, 0.02, 0.05, 0.10, 0.20, 0.50, 1.0];
+/// Standard errors that a bin may be off: of seven bins at fixed seeds, right probabilities fail once in fifty.
+const STANDARD_ERRORS: f64 = 3.0;
+/// Share of the cells whose 90 % interval must hold the truth: 90 % less three standard errors of some thirty cells.
+const LEAST_COVERAGE: f64 = 0.74;
+/// Findings with which a cell can tell anything.
+const ENOUGH: usize = 50;
+
+fn recipe(seed: u64) -> Recipe {
+    Recipe {
+        poles: POLES,
+        seed,
+        true_shift: TRUE_SHIFT,
+        unknown_kind: 0.0,
+        ..Recipe::default()
+    }
+}
+
+fn programme(recipe: &Recipe) -> Programme {
+    let mut programme = common::programme();
+    programme.plan_from = recipe.today;
+    programme.trials = 512;
+    programme.rejects.clone_from(&recipe.rejects);
+    programme.removals.mean_years_to_removal = recipe.mean_years_to_removal;
+    programme.hazards.use_of_capacity = recipe.use_of_capacity;
+    programme.hazards.strength_cov = recipe.strength_cov;
+    programme
+}
+
+struct Outcome {
+    /// Cells whose 90 % interval holds the true shift, and cells with enough findings to tell.
+    held: usize,
+    cells: usize,
+    /// Per bin: poles, expected and true numbers below the limit.
+    bins: Vec<(usize, f64, usize)>,
+}
+
+fn learn(models: &Models, change: impl Fn(&mut Programme)) -> Outcome {
+    let mut outcome = Outcome {
+        held: 0,
+        cells: 0,
+        bins: vec![(0, 0.0, 0); BINS.len() - 1],
+    };
+    for seed in SEEDS {
+        let recipe = recipe(seed);
+        let made = invent(&recipe, models);
+        let mut programme = programme(&recipe);
+        change(&mut programme);
+        let beliefs = believe(&made.inventory, models, &programme);
+        count_cells(&made, &beliefs, &mut outcome);
+        count_bins(&made, &beliefs, &mut outcome);
+    }
+    outcome
+}
+
+/// Compares what was learned of each cell with the true mean shift of its inspected poles: soils are alike over whole
+/// districts, and what all areas of a cell have in common is the cell's.
+fn count_cells(made: &Invented, beliefs: &Beliefs, outcome: &mut Outcome) {
+    for cell in &beliefs.calibration.cells {
+        if cell.poles_with_findings >= ENOUGH {
+            let own: Vec<f64> = made
+                .inventory
+                .indices()
+                .filter(|pole| beliefs.summary(*pole).cell == cell.cell)
+                .filter(|pole| made.inventory.last_inspection(*pole).is_some())
+                .map(|pole| made.truth[pole.get()])
+                .map(|truth| truth.shift + truth.soil_shift + truth.batch_shift)
+                .collect();
+            let truth = own.iter().sum::<f64>() / own.len() as f64;
+            let learned = cell.owners.map(|years| (years / cell.published[1]).ln());
+            outcome.cells += 1;
+            outcome.held += usize::from(learned[0] <= truth && truth <= learned[2]);
+        }
+    }
+}
+
+fn count_bins(made: &Invented, beliefs: &Beliefs, outcome: &mut Outcome) {
+    for (summary, truth) in beliefs.summaries.iter().zip(&made.truth) {
+        let p = f64::from(summary.below_limit[0]);
+        let bin = BINS[1..]
+            .partition_point(|upper| *upper < p)
+            .min(BINS.len() - 2);
+        let (poles, expected, below) = &mut outcome.bins[bin];
+        *poles += 1;
+        *expected += p;
+        *below += usize::from(truth.below_limit);
+    }
+}
+
+impl Outcome {
+    /// Deviations of the bins, in standard errors of independent poles.
+    fn deviations(&self) -> Vec<f64> {
+        let deviation = |(poles, expected, below): &(usize, f64, usize)| {
+            let variance = expected * (1.0 - expected / *poles as f64);
+            (*below as f64 - expected) / variance.max(1.0).sqrt()
+        };
+        self.bins.iter().map(deviation).collect()
+    }
+
+    fn coverage(&self) -> f64 {
+        self.held as f64 / self.cells as f64
+    }
+}
+
+fn models() -> Models {
+    polewright::models::text::built_in().expect("valid models")
+}
+
+#[test]
+fn the_owners_own_inspections_tell_the_truth() {
+    let outcome = learn(&models(), |_| {});
+    assert!(
+        outcome.cells >= 20,
+        "too few cells to tell: {}",
+        outcome.cells
+    );
+    assert!(
+        outcome.coverage() >= LEAST_COVERAGE,
+        "{} of {} intervals",
+        outcome.held,
+        outcome.cells
+    );
+    for ((bin, upper), deviation) in outcome
+        .bins
+        .iter()
+        .zip(&BINS[1..])
+        .zip(outcome.deviations())
+    {
+        assert!(bin.0 >= 100, "too few poles in the bin up to {upper}");
+        assert!(
+            deviation.abs() <= STANDARD_ERRORS,
+            "bin up to {upper}: {bin:?}, {deviation:.2} standard errors"
+        );
+    }
+}
+
+#[test]
+fn survivors_alone_look_too_healthy() {
+    // As if condemned poles were never removed from the list: the rounds drop out of the denominator, and what the
+    // test above demands is no longer true, by far.
+    let outcome = learn(&models(), |programme| {
+        programme.removals.mean_years_to_removal = 1e9;
+    });
+    let worst = outcome.deviations().into_iter().fold(0.0, f64::max);
+    assert!(
+        outcome.coverage() < 0.5 * LEAST_COVERAGE,
+        "{} of {} intervals",
+        outcome.held,
+        outcome.cells
+    );
+    assert!(
+        worst > 2.0 * STANDARD_ERRORS,
+        "worst bin {worst} standard errors too healthy"
+    );
+}

@@ -1,0 +1,172 @@
+//! Small inventories and programmes for tests, unit and integration alike (the library includes this file too).
+
+#![allow(
+    dead_code,
+    reason = "every test binary uses its own part of these helpers"
+)]
+
+use jiff::civil::date;
+use polewright::Inventory;
+use polewright::inventory::Names;
+use polewright::pole::{Inspection, Method, Pole, PoleIndex, Status, Verdict};
+use polewright::problem::Source;
+use polewright::programme::{
+    AppliesTo, Costs, Crews, Hazards, InspectionRule, Limit, Policy, Programme, RejectRule,
+    Removals, RuleKind, Scope, Sources,
+};
+use polewright::schedule::VisitValues;
+use polewright::units::{Date, Fraction, Zone, mid_year};
+
+/// A programme with one guideline (first at 12 years, then every 10, by partial excavation), ten plan years from
+/// 2025-01-01, and more crew-days than small tests need.
+pub fn programme() -> Programme {
+    Programme {
+        title: "test".to_owned(),
+        plan_from: date(2025, 1, 1),
+        schedule_years: 10,
+        horizon_years: 20,
+        trials: 200,
+        seed: 1,
+        default_zone: zone(3),
+        assumed_install_years: (1960, 2020),
+        rejects: vec![RejectRule {
+            limit: Limit::Strength(Fraction::clamped(2.0 / 3.0)),
+            from: None,
+        }],
+        inspections: vec![rule("guideline", 12.0, 10.0)],
+        policy: policy(),
+        crews: Crews {
+            crew_days_per_year: 1_000.0,
+            poles_per_crew_day: [200.0, 100.0, 70.0, 45.0, 30.0, 45.0],
+        },
+        costs: Costs {
+            currency: None,
+            inspection: [2.0, 5.0, 20.0, 40.0, 80.0, 60.0],
+            replacement: 8_000.0,
+            failure: 50_000.0,
+            discount_rate: 0.04,
+            below_limit_year: None,
+        },
+        removals: Removals {
+            reinforced_share: Fraction::clamped(0.0),
+            mean_years_to_removal: 1.0,
+        },
+        hazards: Hazards {
+            use_of_capacity: 0.35,
+            strength_cov: 0.2,
+            other_demand: 0.002,
+        },
+        scope: Scope::default(),
+        sources: Sources::default(),
+        assumed: Vec::new(),
+    }
+}
+
+/// Partial excavation, rejects replaced within a year, poles inspected in the last five years left out of a round.
+pub fn policy() -> Policy {
+    Policy {
+        method: Method::PartialExcavation,
+        replace_within_years: 1.0,
+        make_safe_within_days: 1,
+        remedial_treatment: false,
+        treatment_years: 5.0,
+        reinforce: false,
+        exempt_inspected_within_years: 5.0,
+        new_species: None,
+        new_preservative: None,
+    }
+}
+
+/// A guideline that binds every pole from of old.
+pub fn rule(name: &str, first_age_years: f64, repeat_years: f64) -> InspectionRule {
+    InspectionRule {
+        name: name.to_owned(),
+        applies: AppliesTo::default(),
+        first_age_years,
+        repeat_years,
+        after_decay_years: None,
+        grace_days: 0,
+        least_method: Method::PartialExcavation,
+        kind: RuleKind::Guideline,
+        source: "test".to_owned(),
+        effective: None,
+    }
+}
+
+/// The decay zone of this number.
+pub fn zone(number: u8) -> Zone {
+    Zone::new(number).expect("a zone from 1 to 5")
+}
+
+/// A pole of which only the year of setting is known.
+pub fn pole_set(year: i16) -> Pole {
+    Pole {
+        line: None,
+        sequence: None,
+        district: None,
+        place: None,
+        zone: zone(3),
+        zone_is_default: true,
+        status: Status::InService,
+        removed: None,
+        length: None,
+        class: None,
+        diameter: None,
+        species: None,
+        preservative: None,
+        through_bored: None,
+        installed: Some(mid_year(year)),
+        reinforced: None,
+        consequence: None,
+        has_problems: false,
+        source: Source::default(),
+    }
+}
+
+/// An inspection without readings.
+pub fn inspected(date: Date, method: Method, verdict: Verdict) -> Inspection {
+    Inspection {
+        pole: PoleIndex(0),
+        date,
+        method,
+        verdict,
+        remaining_circumference: None,
+        original_circumference: None,
+        outside_decay_depth: None,
+        sound_shell: None,
+        least_sound_shell: None,
+        seen_mode: None,
+        treated: false,
+        contractor: None,
+        source: Source::default(),
+    }
+}
+
+/// An inventory of poles given as (id, line, pole, inspections); an empty line is no line.
+pub fn inventory_of(poles: Vec<(&str, &str, Pole, Vec<Inspection>)>) -> Inventory {
+    let mut names = Names::default();
+    let poles = poles
+        .into_iter()
+        .map(|(id, line, pole, inspections)| {
+            let line = (!line.is_empty()).then(|| names.keep(line));
+            (id.to_owned(), Pole { line, ..pole }, inspections)
+        })
+        .collect();
+    Inventory::new(&names, poles)
+}
+
+/// Values that make no visit worth anything before it is due.
+pub fn no_values(inventory: &Inventory, programme: &Programme) -> Vec<VisitValues> {
+    inventory
+        .indices()
+        .map(|_| VisitValues::nothing(10, programme.schedule_years))
+        .collect()
+}
+
+/// Crews for this many inspections a year by the policy's method, which then take a crew-day each.
+pub fn visits_a_year(programme: &Programme, visits: u16) -> Crews {
+    let mut crews = programme.crews.clone();
+    crews.poles_per_crew_day = [1.0; Method::ALL.len()];
+    crews.crew_days_per_year = f64::from(visits);
+    crews
+}
