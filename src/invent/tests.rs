@@ -250,7 +250,7 @@ fn braced_rejects_stay_in_the_list() {
 
 #[test]
 fn the_demo_is_like_a_real_network() {
-    let recipe = Recipe::demo(6000, 2026, false);
+    let recipe = Recipe::demo(6000, 1, false);
     let made = invented(&recipe);
     let n = made.truth.len() as f64;
     let below = made.truth.iter().filter(|truth| truth.below_limit).count() as f64 / n;
@@ -375,7 +375,7 @@ fn a_clean_network_comes_back_from_its_files_unchanged() {
 
 #[test]
 fn a_dirty_network_is_read_with_every_row_accounted_for() {
-    let made = invented(&Recipe::demo(6000, 2026, true));
+    let made = invented(&Recipe::demo(6000, 1, true));
     let (_, inventory, problems) = taken_in(&made.files);
     for rows in [inventory.pole_rows, inventory.inspection_rows] {
         assert_eq!(rows.read, rows.used + rows.out_of_scope + rows.set_aside);
