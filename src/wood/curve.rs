@@ -46,9 +46,7 @@ impl LifeCurve {
                 median_years,
                 ln_sd,
             } => median_years * exp(ln_sd * normal_quantile(p)),
-            Self::Weibull { shape, scale_years } => {
-                scale_years * pow(-ln_1p(-p), 1.0 / shape)
-            }
+            Self::Weibull { shape, scale_years } => scale_years * pow(-ln_1p(-p), 1.0 / shape),
         }
     }
 
