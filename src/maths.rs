@@ -13,6 +13,16 @@ pub fn exp(x: f64) -> f64 {
     libm::exp(x)
 }
 
+/// `exp(x) - 1`, exact for small `x`.
+pub fn exp_m1(x: f64) -> f64 {
+    libm::expm1(x)
+}
+
+/// `ln(1 + x)`, exact for small `x`.
+pub fn ln_1p(x: f64) -> f64 {
+    libm::log1p(x)
+}
+
 /// `x` to the power `y`.
 pub fn pow(x: f64, y: f64) -> f64 {
     libm::pow(x, y)
@@ -21,6 +31,11 @@ pub fn pow(x: f64, y: f64) -> f64 {
 /// Cube root.
 pub fn cbrt(x: f64) -> f64 {
     libm::cbrt(x)
+}
+
+/// Sine and cosine of an angle in radians.
+pub fn sin_cos(angle: f64) -> (f64, f64) {
+    libm::sincos(angle)
 }
 
 /// Distribution function of the standard normal.

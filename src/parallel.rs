@@ -3,7 +3,8 @@
 //! The only file that names `rayon`. Results come back in input order whatever the number of threads; whoever sums
 //! them sums integers, so no total depends on who finished first.
 
-use rayon::prelude::*;
+use rayon::iter::{IntoParallelIterator, IntoParallelRefIterator, ParallelIterator};
+use rayon::slice::ParallelSlice;
 
 /// The result of `work` on every item, in order. Each worker keeps one scratch value made by `scratch`.
 pub fn map_with<T, S, R>(

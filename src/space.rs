@@ -4,6 +4,7 @@
 //! (6,371,008.8 m, GRS 80; Moritz, "Geodetic Reference System 1980", Journal of Geodesy 74, 2000), which is up to
 //! 0.6 % off the ellipsoid: spans, walks and neighbourhoods need no better. Knows places, nothing of poles or lines.
 
+use crate::maths::sin_cos;
 use crate::pole::Place;
 use geo::{ConvexHull, Destination, Distance, Haversine, MultiPoint, Point};
 use rstar::RTree;
@@ -125,7 +126,7 @@ impl Neighbours {
     pub fn within(&self, at: Place, metres: f64) -> Vec<(usize, f64)> {
         // The tree is asked for a hair more than the chord, so that rounding loses nobody; then the metres decide.
         let half_angle = (0.5 * metres / Haversine.radius()).min(std::f64::consts::FRAC_PI_2);
-        let chord = 2.0 * libm::sin(half_angle) * (1.0 + 1e-9) + 1e-12;
+        let chord = 2.0 * sin_cos(half_angle).0 * (1.0 + 1e-9) + 1e-12;
         let mut found: Vec<(usize, f64)> = self
             .tree
             .locate_within_distance(on_sphere(at), chord * chord)
@@ -163,6 +164,50 @@ pub fn walking_order(places: &[Place], start: usize) -> Vec<usize> {
     order
 }
 
+/// Cuts places into `parts` neighbourhoods of as equal size as can be, each in walking order from its westernmost place.
+///
+/// Halves at the median of the longer side, again and again: compact, the same for any order of the input but for places
+/// at one point (ties by position), and quick for any number of places.
+pub fn neighbourhoods(places: &[Place], parts: usize) -> Vec<Vec<usize>> {
+    let mut cut = Vec::new();
+    halve(places, (0..places.len()).collect(), parts.max(1), &mut cut);
+    cut
+}
+
+fn halve(places: &[Place], mut members: Vec<usize>, parts: usize, cut: &mut Vec<Vec<usize>>) {
+    if parts == 1 || members.len() <= 1 {
+        let own: Vec<Place> = members.iter().map(|member| places[*member]).collect();
+        let west = (0..own.len()).min_by(|a, b| own[*a].longitude.total_cmp(&own[*b].longitude));
+        let order = west.map_or_else(Vec::new, |start| walking_order(&own, start));
+        cut.push(order.into_iter().map(|step| members[step]).collect());
+        return;
+    }
+    let own: Vec<Place> = members.iter().map(|member| places[*member]).collect();
+    let wide = bounding_box(&own).is_some_and(|all| {
+        let middle = f64::midpoint(all.south, all.north);
+        let at = |longitude, latitude| Place {
+            longitude,
+            latitude,
+        };
+        distance(at(all.west, middle), at(all.east, middle))
+            > distance(at(all.west, all.south), at(all.west, all.north))
+    });
+    let reference = own[0].longitude;
+    let along = |member: &usize| {
+        let place = places[*member];
+        if wide {
+            longitude_beside(reference, place.longitude)
+        } else {
+            place.latitude
+        }
+    };
+    members.sort_by(|a, b| along(a).total_cmp(&along(b)).then(a.cmp(b)));
+    let first = parts / 2;
+    let rest = members.split_off(members.len() * first / parts);
+    halve(places, members, first, cut);
+    halve(places, rest, parts - first, cut);
+}
+
 fn nearer(a: &(usize, f64), b: &(usize, f64)) -> std::cmp::Ordering {
     a.1.total_cmp(&b.1).then(a.0.cmp(&b.0))
 }
@@ -172,8 +217,8 @@ fn point(place: Place) -> Point {
 }
 
 fn on_sphere(place: Place) -> [f64; 3] {
-    let (east, north) = libm::sincos(place.longitude.to_radians());
-    let (up, level) = libm::sincos(place.latitude.to_radians());
+    let (east, north) = sin_cos(place.longitude.to_radians());
+    let (up, level) = sin_cos(place.latitude.to_radians());
     [level * north, level * east, up]
 }
 
@@ -317,5 +362,28 @@ mod tests {
         all.sort_unstable();
         assert_eq!(all, (0..50).collect::<Vec<_>>());
         assert!(walking_order(&[], 0).is_empty());
+    }
+
+    #[test]
+    fn neighbourhoods_are_equal_compact_and_hold_every_place_once() {
+        // Two towns of 30 places each, 300 km apart, listed in turns.
+        let places: Vec<Place> = (0..60)
+            .map(|number| Place {
+                longitude: f64::from(number % 2) * 4.0 + f64::from(number / 2 % 6) * 0.01,
+                latitude: 50.0 + f64::from(number / 12) * 0.01,
+            })
+            .collect();
+        let cut = neighbourhoods(&places, 4);
+        assert_eq!(cut.iter().map(Vec::len).collect::<Vec<_>>(), [15; 4]);
+        let mut all: Vec<usize> = cut.concat();
+        all.sort_unstable();
+        assert_eq!(all, (0..60).collect::<Vec<_>>());
+        for part in &cut {
+            assert!(
+                part.iter().all(|place| place % 2 == part[0] % 2),
+                "a neighbourhood of two towns: {part:?}"
+            );
+        }
+        assert!(neighbourhoods(&[], 3).iter().all(Vec::is_empty));
     }
 }

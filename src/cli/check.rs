@@ -52,12 +52,15 @@ pub fn run(args: &CheckArgs, out: &mut dyn Write) -> Result<u8, Error> {
         };
         (text, u8::from(problems.has_errors()))
     };
-    out.write_all(text.as_bytes())
-        .map_err(|cause| Error::File {
+    match out.write_all(text.as_bytes()) {
+        // Whoever reads has seen enough.
+        Err(cause) if cause.kind() == std::io::ErrorKind::BrokenPipe => Ok(status),
+        Err(cause) => Err(Error::File {
             path: PathBuf::from("standard output"),
             cause,
-        })?;
-    Ok(status)
+        }),
+        Ok(()) => Ok(status),
+    }
 }
 
 fn explain(name: &str) -> Result<String, Error> {
@@ -71,12 +74,12 @@ fn explain(name: &str) -> Result<String, Error> {
     })?;
     let info = code.info();
     Ok(format!(
-        "{}[{}]: {}\n\n{}\n\nHelp: {}.\n",
+        "{}[{}]: {}\n\n{}\n\nHelp: {}\n",
         info.severity.word(),
         info.name,
         info.title,
         info.explanation,
-        info.help.trim_end_matches('?')
+        info.help
     ))
 }
 
@@ -188,4 +191,49 @@ fn as_json(inventory: &Inventory, problems: &Problems, programme: &Programme) ->
         "rows": { "poles": rows(inventory.pole_rows), "inspections": rows(inventory.inspection_rows) },
         "assumed": assumed.collect::<Vec<_>>(),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{CheckArgs, run};
+    use std::path::{Path, PathBuf};
+
+    fn checked(case: &str, json: bool) -> (u8, String) {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/bad_inputs");
+        let args = CheckArgs {
+            programme: Some(folder.join(case).join("programme.toml")),
+            explain: None,
+            set: vec!["title=Test".to_owned()],
+            json,
+        };
+        let mut out = Vec::new();
+        let status = run(&args, &mut out).expect("a check");
+        (status, String::from_utf8(out).expect("a text"))
+    }
+
+    #[test]
+    fn errors_in_the_data_give_status_1_and_warnings_0() {
+        let (status, text) = checked("P501", false);
+        assert_eq!(status, 1);
+        assert!(text.contains("poles: 2 rows read = 1 used + 0 out of scope + 1 set aside"));
+        assert_eq!(checked("P202", false).0, 0);
+        let (_, json) = checked("P501", true);
+        let json: serde_json::Value = serde_json::from_str(&json).expect("JSON");
+        assert_eq!(json["problems"][0]["code"], "P501");
+        assert_eq!(json["rows"]["poles"]["set_aside"], 1);
+    }
+
+    #[test]
+    fn a_code_is_explained_without_a_programme() {
+        let args = |code: &str| CheckArgs {
+            programme: None::<PathBuf>,
+            explain: Some(code.to_owned()),
+            set: Vec::new(),
+            json: false,
+        };
+        let mut out = Vec::new();
+        assert_eq!(run(&args("p503"), &mut out).expect("a code"), 0);
+        assert!(String::from_utf8_lossy(&out).starts_with("error[P503]: two poles with one id"));
+        assert!(run(&args("P999"), &mut out).is_err());
+    }
 }

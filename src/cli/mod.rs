@@ -5,6 +5,7 @@
 
 pub mod check;
 pub mod curves;
+pub mod invent;
 pub mod job;
 pub mod plan;
 pub mod progress;
@@ -37,6 +38,7 @@ enum Command {
     Check(check::CheckArgs),
     Strength(strength::StrengthArgs),
     Curves(CurvesOfModels),
+    Invent(invent::InventArgs),
 }
 
 /// The service-life curves and the detection figures, with their sources
@@ -102,6 +104,10 @@ fn obey(command: &Command) -> Result<Outcome, Error> {
         Command::Curves(arguments) => {
             let models = job::read_models(arguments.models.as_deref())?;
             curves::run(&arguments.curves, &models, &mut out).map(|()| Outcome::Done)
+        }
+        Command::Invent(arguments) => {
+            let models = job::read_models(None)?;
+            invent::run(arguments, &models, &mut out).map(|()| Outcome::Done)
         }
     }
 }

@@ -130,3 +130,6 @@ fn counted(count: usize, noun: &str) -> String {
         format!("{count} {noun}s")
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -90,7 +90,7 @@ mod tests {
         let n = 20_000;
         let mut dice = Dice::of(1, "moments");
         let mean = |draws: Vec<f64>| draws.iter().sum::<f64>() / f64::from(n);
-        let root = libm::sqrt(f64::from(n));
+        let root = f64::sqrt(f64::from(n));
         let normal = mean((0..n).map(|_| dice.normal(3.0, 2.0)).collect());
         assert!((normal - 3.0).abs() < STANDARD_ERRORS * 2.0 / root);
         let wait = mean((0..n).map(|_| dice.exponential(5.0)).collect());

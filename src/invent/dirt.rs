@@ -27,7 +27,7 @@ const POLE_FAULTS: [Fault; 14] = [
     (0.003, |row, _| put(row, column::YEAR_SET, "2024")),
     (0.030, |row, _| lower(row, column::SPECIES)),
     (0.030, |row, _| lower(row, column::PRESERVATIVE)),
-    (0.004, |row, _| put(row, column::PRESERVATIVE, "?")),
+    (0.004, |row, _| put(row, column::PRESERVATIVE, "X9")),
     (0.002, |row, _| put(row, column::SPECIES, "BIRCH?")),
     (0.010, |row, _| change(row, column::DIAMETER, with_unit)),
     (0.030, |row, _| {

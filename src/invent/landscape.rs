@@ -257,7 +257,7 @@ fn soil(recipe: &Recipe, lines: &[Line]) -> Vec<f64> {
             let (sum, squares) = weighted.fold((0.0, 0.0), |(sum, squares), (draw, weight)| {
                 (sum + weight * draw, squares + weight * weight)
             });
-            recipe.tau_area * sum / libm::sqrt(squares)
+            recipe.tau_area * sum / f64::sqrt(squares)
         })
         .collect()
 }
@@ -296,7 +296,7 @@ mod tests {
         let lines = lines(&recipe);
         let n = lines.len() as f64;
         let sum_of = |f: &dyn Fn(&Line) -> f64| lines.iter().map(f).sum::<f64>() / n;
-        let sd = libm::sqrt(sum_of(&|line| line.soil_shift * line.soil_shift));
+        let sd = f64::sqrt(sum_of(&|line| line.soil_shift * line.soil_shift));
         // About 570 lines in groups of six: the standard error of the deviation is near 0.15 / sqrt(2 * 570 / 6) = 0.011.
         assert!((sd - recipe.tau_area).abs() < 3.0 * 0.011, "{sd}");
         let alike: f64 = lines

@@ -3,6 +3,8 @@
 //! Written feature by feature, so that a national fleet needs no second copy in memory. Poles without coordinates are
 //! no features; the run's record and the terminal count them.
 
+use crate::pole::Place;
+use crate::space::bounding_box;
 use crate::tables::{ColumnInfo, Sheet, Value};
 use serde::ser::{Serialize, SerializeMap, Serializer};
 use std::io::{self, Write};
@@ -81,20 +83,17 @@ pub fn write_poles(schedule: &Sheet<'_>, mut out: impl Write) -> io::Result<usiz
 
 /// West, south, east, north.
 fn bounds(schedule: &Sheet<'_>, x: usize, y: usize) -> Option<[f64; 4]> {
-    let mut bounds: Option<[f64; 4]> = None;
-    for row in schedule.rows() {
-        if let (&Value::Number(longitude), &Value::Number(latitude)) = (&row[x], &row[y]) {
-            let [west, south, east, north] =
-                bounds.unwrap_or([longitude, latitude, longitude, latitude]);
-            bounds = Some([
-                west.min(longitude),
-                south.min(latitude),
-                east.max(longitude),
-                north.max(latitude),
-            ]);
-        }
-    }
-    bounds
+    let places: Vec<Place> = schedule
+        .rows()
+        .filter_map(|row| match (&row[x], &row[y]) {
+            (&Value::Number(longitude), &Value::Number(latitude)) => Some(Place {
+                longitude,
+                latitude,
+            }),
+            _ => None,
+        })
+        .collect();
+    bounding_box(&places).map(|all| [all.west, all.south, all.east, all.north])
 }
 
 #[derive(serde::Serialize)]

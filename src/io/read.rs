@@ -42,10 +42,7 @@ pub fn read_sources(programme: &Programme, folder: &Path) -> Result<ReadSources,
         let mut tables = Vec::with_capacity(list.len());
         for source in list {
             let path = folder.join(&source.file);
-            let bytes = std::fs::read(&path).map_err(|cause| Error::File {
-                path: path.clone(),
-                cause,
-            })?;
+            let bytes = std::fs::read(&path).map_err(|cause| not_read(&path, cause))?;
             let digest = blake3::hash(&bytes).to_hex().to_string();
             read.digests.push((source.file.clone(), digest));
             tables.push(table_of(&bytes, &source.file, &path)?);
@@ -59,6 +56,21 @@ pub fn read_sources(programme: &Programme, folder: &Path) -> Result<ReadSources,
         inspections,
         ..read
     })
+}
+
+/// Why a file could not be read: a missing one is the commonest case and has its help.
+fn not_read(path: &Path, cause: std::io::Error) -> Error {
+    if cause.kind() == std::io::ErrorKind::NotFound {
+        return Error::Unreadable {
+            path: path.to_owned(),
+            what: "there is no such file".to_owned(),
+            help: "files are looked for in the programme's folder".to_owned(),
+        };
+    }
+    Error::File {
+        path: path.to_owned(),
+        cause,
+    }
 }
 
 /// The table in the bytes of one file; `file` is its name in the programme, `path` is for messages.
@@ -195,7 +207,10 @@ fn separated(text: &str, file: &str) -> Table {
                 table.noticed.push(Noticed {
                     row,
                     code: Code::UnclosedQuote,
-                    what: format!("a quote opened here would swallow {} rows", own.len() - 1),
+                    what: match own.len() - 1 {
+                        1 => "a quote opened here would swallow the next row".to_owned(),
+                        more => format!("a quote opened here would swallow the next {more} rows"),
+                    },
                 });
                 let numbered = own
                     .into_iter()
@@ -397,10 +412,7 @@ fn cell_of(value: &Value) -> String {
 /// # Errors
 /// When the file cannot be read, and as [`text::read_with`](crate::programme::text::read_with).
 pub fn read_programme(path: &Path, settings: &[String]) -> Result<(Programme, PathBuf), Error> {
-    let text = std::fs::read_to_string(path).map_err(|cause| Error::File {
-        path: path.to_owned(),
-        cause,
-    })?;
+    let text = std::fs::read_to_string(path).map_err(|cause| not_read(path, cause))?;
     let programme = crate::programme::text::read_with(&text, path, settings)?;
     let folder = path.parent().map(Path::to_owned).unwrap_or_default();
     Ok((programme, folder))

@@ -1,14 +1,16 @@
 //! Packages: lines cut into stretches of about a crew-week, and who goes along when a stretch is visited.
 //!
-//! Contractors inspect every pole on a line, so a visit takes the whole stretch but for exempt poles. Poles of no line
-//! go in groups in the order of their ids. Knows neither beliefs nor years with room: [`solve`](super::solve) decides
+//! Contractors inspect every pole on a line, so a visit takes the whole stretch but for exempt poles. Where no pole of a
+//! line has a place in it, and for the poles of no line, neighbours on the map go together; what has no coordinates
+//! either goes in the order of ids. Knows neither beliefs nor years with room: [`solve`](super::solve) decides
 //! when a stretch is visited.
 
 use super::due::Duty;
 use super::{Package, PackageIndex};
 use crate::inventory::Inventory;
-use crate::pole::{Method, NameIndex, PoleIndex, Vocabulary};
+use crate::pole::{Method, NameIndex, Place, PoleIndex, Vocabulary};
 use crate::programme::Programme;
+use crate::space::neighbourhoods;
 use crate::units::years_between;
 use std::collections::BTreeMap;
 
@@ -36,7 +38,8 @@ pub fn days_for_one(programme: &Programme, method: Method) -> f64 {
     }
 }
 
-/// Cuts every line into stretches of about a crew-week, of as equal size as can be, in the order of sequence, then id.
+/// Cuts every line into stretches of about a crew-week, of as equal size as can be: in the order of sequence where the
+/// list has one, by neighbourhood where it has coordinates, by id otherwise.
 pub fn stretches(
     inventory: &Inventory,
     programme: &Programme,
@@ -50,23 +53,60 @@ pub fn stretches(
             .push(*pole);
     }
     let week = CREW_DAYS_IN_A_STRETCH / days_for_one(programme, programme.policy.method);
+    let parts_of = |members: usize| (members as f64 / week.max(1.0)).round().max(1.0) as usize;
     let mut all = Vec::new();
-    for (line, mut members) in lines {
-        members.sort_by_key(|pole| {
-            let sequence = inventory.pole(*pole).sequence;
-            (sequence.is_none(), sequence, *pole)
-        });
-        let parts = (members.len() as f64 / week.max(1.0)).round().max(1.0) as usize;
-        for part in 0..parts {
-            let bounds = [part, part + 1].map(|cut| cut * members.len() / parts);
-            all.push(Stretch {
-                name: stretch_name(inventory, line, part + 1, parts),
-                line,
-                poles: members[bounds[0]..bounds[1]].to_vec(),
-            });
+    for (line, members) in lines {
+        let has_sequence = members
+            .iter()
+            .any(|pole| inventory.pole(*pole).sequence.is_some());
+        let (placed, others): (Vec<PoleIndex>, Vec<PoleIndex>) = members
+            .into_iter()
+            .partition(|pole| !has_sequence && inventory.pole(*pole).place.is_some());
+        let near = cut_by_place(inventory, &placed, parts_of(placed.len()));
+        let listed = cut_in_order(inventory, others, parts_of);
+        let parts: Vec<Vec<PoleIndex>> = near.into_iter().chain(listed).collect();
+        let count = parts.len();
+        for (part, poles) in parts.into_iter().enumerate() {
+            let name = stretch_name(inventory, line, part + 1, count);
+            all.push(Stretch { name, line, poles });
         }
     }
     all
+}
+
+/// Neighbourhoods of poles that have coordinates but no place in their line.
+fn cut_by_place(inventory: &Inventory, poles: &[PoleIndex], parts: usize) -> Vec<Vec<PoleIndex>> {
+    let places: Vec<Place> = poles
+        .iter()
+        .filter_map(|pole| inventory.pole(*pole).place)
+        .collect();
+    neighbourhoods(&places, parts)
+        .into_iter()
+        .filter(|part| !part.is_empty())
+        .map(|part| part.into_iter().map(|place| poles[place]).collect())
+        .collect()
+}
+
+/// Stretches of poles in the order of their sequence, then their ids.
+fn cut_in_order(
+    inventory: &Inventory,
+    mut poles: Vec<PoleIndex>,
+    parts_of: impl Fn(usize) -> usize,
+) -> Vec<Vec<PoleIndex>> {
+    if poles.is_empty() {
+        return Vec::new();
+    }
+    poles.sort_by_key(|pole| {
+        let sequence = inventory.pole(*pole).sequence;
+        (sequence.is_none(), sequence, *pole)
+    });
+    let parts = parts_of(poles.len());
+    (0..parts)
+        .map(|part| {
+            let [from, to] = [part, part + 1].map(|cut| cut * poles.len() / parts);
+            poles[from..to].to_vec()
+        })
+        .collect()
 }
 
 fn stretch_name(

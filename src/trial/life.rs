@@ -11,8 +11,6 @@ use crate::schedule::Visits;
 use crate::wood::section::remaining_strength_at;
 use crate::wood::{Detection, FailureHazard, MethodDetection, Wood};
 
-use super::tally::Kind;
-
 /// Least and greatest factor by which a remedial treatment slows the decay clock while its agent lasts (proposed; model
 /// section 1), drawn evenly for each pole and trial.
 const CLOCK_FACTOR: (f64, f64) = (0.3, 0.8);
@@ -31,6 +29,31 @@ pub struct Specimen {
     /// Age at which the pole goes for a reason that has nothing to do with decay: it does in the first plan year by
     /// whose middle it is that old.
     pub other_end: f64,
+}
+
+/// Why a new pole is needed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Kind {
+    /// Condemned at an inspection, replaced as planned.
+    Planned,
+    /// Failed in service.
+    AfterFailure,
+    /// Vehicles, road works, upgrades: demand that has nothing to do with decay.
+    OtherDemand,
+}
+
+impl Kind {
+    /// All kinds.
+    pub const ALL: [Self; 3] = [Self::Planned, Self::AfterFailure, Self::OtherDemand];
+
+    /// The word in tables.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Planned => "planned",
+            Self::AfterFailure => "after_failure",
+            Self::OtherDemand => "other_demand",
+        }
+    }
 }
 
 /// What happened in a plan year.

@@ -7,7 +7,8 @@ pub mod draws;
 pub mod life;
 pub mod tally;
 
-pub use tally::{Band, Demand, Forecast, Group, Kind, Size, Tally, YearForecast};
+pub use life::Kind;
+pub use tally::{Band, Demand, Forecast, Group, Size, Tally, YearForecast};
 
 use crate::belief::{Beliefs, Scratch, replacement_cell};
 use crate::chance::{Key, Purpose, Slot};

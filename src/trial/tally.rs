@@ -3,37 +3,12 @@
 //! Counts add, so the tally is the same for any number of threads and any order of poles; means, errors and quantiles
 //! are taken once, after all trials.
 
-use super::life::Event;
+use super::life::{Event, Kind};
 use crate::inventory::Inventory;
 use crate::maths::quantile_of_sorted;
 use crate::pole::{NameIndex, Preservative};
 use crate::programme::Programme;
 use crate::units::Mm;
-
-/// Why a new pole is needed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Kind {
-    /// Condemned at an inspection, replaced as planned.
-    Planned,
-    /// Failed in service.
-    AfterFailure,
-    /// Vehicles, road works, upgrades: demand that has nothing to do with decay.
-    OtherDemand,
-}
-
-impl Kind {
-    /// All kinds.
-    pub const ALL: [Self; 3] = [Self::Planned, Self::AfterFailure, Self::OtherDemand];
-
-    /// The word in tables.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Planned => "planned",
-            Self::AfterFailure => "after_failure",
-            Self::OtherDemand => "other_demand",
-        }
-    }
-}
 
 /// A pole size.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]

@@ -3,7 +3,7 @@
 //! A [`LifeCurve`] is one distribution; a [`ServiceLife`] mixes it with the early failures of faulty treatment
 //! (model section 1). One function defines a curve, its distribution function; everything else follows from it.
 
-use crate::maths::{exp, ln, normal_cdf, normal_quantile, pow};
+use crate::maths::{exp, exp_m1, ln, ln_1p, normal_cdf, normal_quantile, pow};
 
 /// One distribution of service lives, on ages in years for a pole of the reference diameter.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -35,7 +35,7 @@ impl LifeCurve {
                 median_years,
                 ln_sd,
             } => normal_cdf(ln(age / median_years) / ln_sd),
-            Self::Weibull { shape, scale_years } => -libm::expm1(-pow(age / scale_years, shape)),
+            Self::Weibull { shape, scale_years } => -exp_m1(-pow(age / scale_years, shape)),
         }
     }
 
@@ -46,9 +46,7 @@ impl LifeCurve {
                 median_years,
                 ln_sd,
             } => median_years * exp(ln_sd * normal_quantile(p)),
-            Self::Weibull { shape, scale_years } => {
-                scale_years * pow(-libm::log1p(-p), 1.0 / shape)
-            }
+            Self::Weibull { shape, scale_years } => scale_years * pow(-ln_1p(-p), 1.0 / shape),
         }
     }
 

@@ -8,7 +8,7 @@
 //!
 //! Integrals over progress are tabulated once, because beliefs ask for them millions of times.
 
-use crate::maths::{exp, ln, normal_quantile};
+use crate::maths::{exp, ln, ln_1p, normal_quantile};
 use crate::pole::Mode;
 use crate::wood::section::{progress_of_nothing_left, remaining_strength_at};
 
@@ -128,7 +128,7 @@ impl FailureHazard {
         let use_of_capacity = use_of_capacity.max(1e-6);
         let strength_cov = strength_cov.max(1e-6);
         let wind = Gumbel::of_return_level(RETURN_PERIOD, WIND_COV);
-        let ln_sd = libm::log1p(strength_cov * strength_cov).sqrt();
+        let ln_sd = ln_1p(strength_cov * strength_cov).sqrt();
         let ratio = |z: f64| exp(ln_sd * (z - 0.5 * ln_sd));
         let hazard = |ratio: f64, remaining: f64| {
             wind.rate_above((ratio * remaining / use_of_capacity).sqrt())

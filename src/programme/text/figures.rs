@@ -158,7 +158,7 @@ impl Completing<'_> {
                 8_000.0,
                 "derived from several published figures, 2,000 to 15,000",
             ),
-            1e-6..=1e12,
+            0.01..=1e12,
         )?;
         let failure = default(
             "costs.failure",

@@ -37,8 +37,8 @@ impl Place<'_> {
                 suggestion(&key, known.iter().map(String::as_str), "keys here"),
             ),
             None => (
-                message.replace('\n', "; "),
-                "the README lists every key with its form and its default".to_owned(),
+                in_words(message),
+                "texts stand in quotes, numbers and dates do not; the README lists every key with its form".to_owned(),
             ),
         };
         Error::Programme {
@@ -47,6 +47,15 @@ impl Place<'_> {
             help,
         }
     }
+}
+
+/// The reader's message with the names of machine types put in words.
+fn in_words(message: &str) -> String {
+    message
+        .replace('\n', "; ")
+        .replace("expected i64", "expected a whole number")
+        .replace("expected f64", "expected a number")
+        .replace("expected a boolean", "expected true or false")
 }
 
 /// `rule.0.name` as people count: `rule 1, name`.
