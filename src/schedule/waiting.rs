@@ -45,6 +45,11 @@ impl VisitValues {
             .map_or(0.0, |value| f64::from(*value))
     }
 
+    /// The most that a visit before the due year is worth.
+    pub fn most(&self) -> f64 {
+        self.best_year().map_or(0.0, |year| self.at(year))
+    }
+
     /// The year in which a visit is worth most, the earliest of equals; `None` when no visit is worth anything.
     pub fn best_year(&self) -> Option<u16> {
         let mut best = None;
