@@ -7,6 +7,7 @@
 pub mod calibrate;
 pub mod evidence;
 pub mod grid;
+mod grouping;
 pub mod likelihood;
 pub mod missing;
 mod summary;
