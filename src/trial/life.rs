@@ -289,7 +289,7 @@ mod tests {
     };
 
     /// What happens in ten years to a pole below the limit from the 25th of its 50 years, visited in the first year.
-    fn ten_years(policy: Policy, method: MethodDetection, limit: f64) -> Vec<(u16, Event)> {
+    fn ten_years(policy: &Policy, method: MethodDetection, limit: f64) -> Vec<(u16, Event)> {
         let visits = Visits {
             first: Some(0),
             repeat_years: 20,
@@ -312,7 +312,7 @@ mod tests {
             ..NEW
         };
         let world = World {
-            policy: &policy,
+            policy,
             detection: &detection,
             hazard: &hazard,
             years: 10,
@@ -350,7 +350,7 @@ mod tests {
             ..METHOD
         };
         let below = |limit| {
-            let told = ten_years(treating(4.0), sees_all, limit);
+            let told = ten_years(&treating(4.0), sees_all, limit);
             told.iter()
                 .find(|(_, event)| *event == Event::BelowLimit)
                 .map(|(year, _)| *year)
@@ -377,7 +377,7 @@ mod tests {
                 replace_within_years: within,
                 ..crate::common::policy()
             };
-            let told = ten_years(policy, condemns, 1e9);
+            let told = ten_years(&policy, condemns, 1e9);
             let replaced = (year, Event::Replaced(Kind::Planned));
             assert_eq!(
                 told,
