@@ -190,6 +190,23 @@ mod tests {
     }
 
     #[test]
+    fn a_backlog_goes_by_worth_and_not_by_date() {
+        // Three overdue lines and room for one visit a year: the last to fall due is worth most, the first least.
+        let mut programme = programme();
+        programme.schedule_years = 2;
+        programme.crews = visits_a_year(&programme, 1);
+        let inventory = due_in(&[-3, -2, -1]);
+        let mut values = no_values(&inventory, &programme);
+        for (value, worth) in values.iter_mut().zip([5.0, 50.0, 500.0]) {
+            value.by_year.fill(worth);
+        }
+        let schedule = schedule_with(&inventory, &programme, &values);
+        assert_eq!(audit(&inventory, &programme, &schedule), Vec::new());
+        let years: Vec<Option<u16>> = (0..3).map(|pole| year_of(&schedule, pole)).collect();
+        assert_eq!(years, [None, Some(1), Some(0)]);
+    }
+
+    #[test]
     fn the_law_goes_before_an_older_guideline() {
         let mut programme = programme();
         programme.crews = visits_a_year(&programme, 1);
