@@ -4,7 +4,7 @@
 //! past its due year, or is deferred, only while no year in between has room for it; and when every visit takes the same
 //! time and all can be in time, all are (each year takes ahead exactly what the years after it could not hold). Among
 //! overfull years it does not promise the fewest late poles: the longest overdue go first. Beliefs come in as values of a
-//! visit; the filling itself is in [`rounds`](super::rounds).
+//! visit; the filling itself is in `rounds`.
 
 use super::Schedule;
 use super::due::{Duty, duty};
