@@ -27,10 +27,8 @@ fn with_part(readme: &str, name: &str, text: &str) -> String {
 
 #[test]
 fn its_tables_are_those_of_the_code() {
-    let cautions: String = Caution::ALL
-        .iter()
-        .map(|caution| format!("- {}\n", caution.text()))
-        .collect();
+    let cautions = Caution::ALL.map(Caution::text).join("\n- ");
+    let cautions = format!("- {cautions}\n");
     let parts = [
         ("fields", field_table()),
         ("vocabularies", vocabulary_tables()),
