@@ -93,10 +93,7 @@ fn read(root: &Path, path: &PathBuf) -> File {
         .collect::<Vec<_>>()
         .join("/");
     let text = fs::read_to_string(path).expect("a readable source file");
-    let code = text
-        .split("#[cfg(test)]\nmod tests {")
-        .next()
-        .unwrap_or_default();
+    let code = text.split("mod tests {").next().unwrap_or_default();
     let code = code
         .lines()
         .filter(|line| !line.trim_start().starts_with("//"))

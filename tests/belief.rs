@@ -12,6 +12,7 @@ use polewright::maths::normal_quantile;
 use polewright::models::Cell;
 use polewright::pole::{Inspection, Method, Mode, Pole, Preservative, SeenMode, Species, Verdict};
 use polewright::units::{Mm, years_between};
+use polewright::wood::progress::PROTECTED_RANGE;
 use polewright::wood::section::progress_of_strength;
 use polewright::wood::strength::{limit_progress, measured_strength};
 use polewright::wood::{FailureHazard, Wood};
@@ -144,7 +145,7 @@ fn sample(
         cell.life.main.quantile(draw(number, 3)) * shift.exp()
     };
     let protected = (cell.protected_mean + cell.protected_sd * normal_quantile(draw(number, 4)))
-        .clamp(0.02, 0.97);
+        .clamp(PROTECTED_RANGE.0, PROTECTED_RANGE.1);
     let mode = if draw(number, 5) < cell.internal_share {
         Mode::Internal
     } else {

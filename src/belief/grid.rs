@@ -8,6 +8,7 @@ use crate::models::Cell;
 use crate::pole::Mode;
 use crate::units::Mm;
 use crate::wood::Wood;
+use crate::wood::progress::PROTECTED_RANGE;
 
 /// Shortest life of the grid, years; what lies below belongs to the first cell.
 const SHORTEST_LIFE: f64 = 1.0;
@@ -48,9 +49,6 @@ pub fn normal_nodes() -> [(f64, f64); NORMAL_NODES] {
     let total: f64 = (0..NORMAL_NODES).map(|index| normal_pdf(node(index))).sum();
     std::array::from_fn(|index| (node(index), normal_pdf(node(index)) / total))
 }
-
-/// Least and greatest protected share: a preservative that never holds or always holds is not in the model.
-const PROTECTED_RANGE: (f64, f64) = (0.02, 0.97);
 
 /// The protected share `z` standard deviations from its cell's mean.
 pub fn protected_share(cell: &Cell, z: f64) -> f64 {

@@ -14,6 +14,7 @@ use crate::models::{Cell, CellIndex, Models};
 use crate::pole::{Inspection, Method, Mode, PoleIndex, Reinforcement, SeenMode, Verdict};
 use crate::problem::Source;
 use crate::units::{Date, Mm, Zone, date_after, years_between};
+use crate::wood::progress::PROTECTED_RANGE;
 use crate::wood::section::{progress_per_mm, remaining_strength_at};
 use crate::wood::strength::limit_progress;
 use crate::wood::{Detection, FailureHazard, Wood};
@@ -48,9 +49,6 @@ pub(super) struct Standing {
     /// The year of setting of the pole before it, where the list kept that.
     pub predecessors_year: Option<i16>,
 }
-
-/// Protected shares are kept within these limits: a treated pole neither decays from the first day nor never.
-const PROTECTED_LIMITS: (f64, f64) = (0.02, 0.95);
 /// Scatter of groundline diameters around their size's mean (model section 2).
 const DIAMETER_LN_SD: f64 = 0.05;
 /// How far beyond the limit, in progress, an invented inspector calls danger.
@@ -197,7 +195,7 @@ fn destiny(
     } else {
         curve.life.main.quantile(dice.open_unit()) * exp(shift + soil_shift + batch_shift)
     };
-    let (low, high) = PROTECTED_LIMITS;
+    let (low, high) = PROTECTED_RANGE;
     let diameter = stock.mean_diameter().0 * exp(dice.normal(0.0, DIAMETER_LN_SD));
     let mode = if dice.chance(curve.internal_share) {
         Mode::Internal

@@ -4,7 +4,7 @@
 //! Text only; writing files is the caller's. Columns and codes are an invented owner's on purpose: the programme
 //! must map them, as it must for a real one.
 
-use super::{Recipe, Truth, dirt};
+use super::{Recipe, Truth};
 use crate::inventory::Inventory;
 use crate::models::Models;
 use crate::pole::{
@@ -92,25 +92,26 @@ const INSPECTION_COLUMNS: [&str; 11] = [
 /// The programme, with places for what depends on the network.
 const PROGRAMME: &str = include_str!("programme.toml");
 
-/// The files of an invented network.
+/// The rows of a clean list of poles, and of their inspections.
+pub(super) fn rows(inventory: &Inventory) -> (Vec<Row>, Vec<Row>) {
+    let poles = inventory.indices();
+    let inspections = inventory.inspections().iter();
+    (
+        poles.map(|index| pole_row(inventory, index)).collect(),
+        inspections
+            .map(|inspection| inspection_row(inventory, inspection))
+            .collect(),
+    )
+}
+
+/// The files of an invented network, whose poles and inspections stand in `rows`.
 pub(super) fn files(
     recipe: &Recipe,
+    (poles, inspections): (Vec<Row>, Vec<Row>),
     inventory: &Inventory,
     truth: &[Truth],
     models: &Models,
 ) -> Files {
-    let mut poles: Vec<Row> = inventory
-        .indices()
-        .map(|index| pole_row(inventory, index))
-        .collect();
-    let mut inspections: Vec<Row> = inventory
-        .inspections()
-        .iter()
-        .map(|inspection| inspection_row(inventory, inspection))
-        .collect();
-    if recipe.dirt {
-        dirt::spoil(recipe.seed, &mut poles, &mut inspections);
-    }
     let truth = inventory
         .indices()
         .zip(truth)

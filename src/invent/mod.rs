@@ -199,8 +199,12 @@ pub fn invent(recipe: &Recipe, models: &Models) -> Invented {
     entries.sort_by(|a, b| a.0.0.cmp(&b.0.0));
     let (records, truth): (Vec<_>, Vec<_>) = entries.into_iter().unzip();
     let inventory = Inventory::new(&names, records);
+    let (mut poles, mut inspections) = list::rows(&inventory);
+    if recipe.dirt {
+        dirt::spoil(recipe.seed, &mut poles, &mut inspections);
+    }
     Invented {
-        files: list::files(recipe, &inventory, &truth, models),
+        files: list::files(recipe, (poles, inspections), &inventory, &truth, models),
         built: inventory.len() + removed,
         removed,
         inventory,

@@ -6,6 +6,9 @@ use crate::units::Mm;
 /// Diameter for which service lives are stated.
 pub const REFERENCE_DIAMETER: Mm = Mm(300.0);
 
+/// Least and greatest protected share: a preservative that never holds or always holds is not in the model.
+pub const PROTECTED_RANGE: (f64, f64) = (0.02, 0.95);
+
 /// What decides how one pole's wood decays.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Wood {
