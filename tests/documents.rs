@@ -48,7 +48,7 @@ fn its_tables_are_those_of_the_code() {
     }
     assert!(
         written == wanted,
-        "README.md differs from the code: REFRESH_README=1 cargo test --test readme, and read the difference"
+        "README.md differs from the code: REFRESH_README=1 cargo test --test documents, and read the difference"
     );
 }
 
@@ -101,4 +101,34 @@ fn it_explains_every_key_of_a_programme() {
         seen > 50,
         "too few keys were seen to prove anything: {seen}"
     );
+}
+
+#[test]
+fn the_developers_guide_lists_every_module_and_dependency() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let guide = fs::read_to_string(root.join("DEVELOPERS.md")).expect("the guide");
+    let mut names: Vec<String> = fs::read_dir(root.join("src"))
+        .expect("the sources")
+        .map(|entry| entry.expect("an entry"))
+        .map(|entry| {
+            let folder = entry.path().is_dir();
+            let name = entry.file_name().to_string_lossy().into_owned();
+            if folder { format!("{name}/") } else { name }
+        })
+        .collect();
+    let manifest: toml::Table = fs::read_to_string(root.join("Cargo.toml"))
+        .expect("the manifest")
+        .parse()
+        .expect("TOML");
+    for table in ["dependencies", "dev-dependencies"] {
+        let listed = manifest[table].as_table().expect("a table");
+        names.extend(listed.keys().cloned());
+    }
+    assert!(names.len() > 35, "too few names to prove anything");
+    for name in names {
+        assert!(
+            guide.contains(&format!("`{name}`")),
+            "DEVELOPERS.md does not list {name}"
+        );
+    }
 }
