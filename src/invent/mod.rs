@@ -1,9 +1,9 @@
 //! Invented networks of any size with their hidden truth: for tests of the estimate of condition, and to try the
 //! program on.
 //!
-//! Lines are laid out ([`landscape`]), rounds set ([`rounds`]), every site lives through its past ([`history`]) by the
-//! curves of the models, and what stands today is listed ([`list`]), with the faults of real lists where wanted
-//! ([`dirt`]). Nothing here is a real place, owner or record. The estimate of condition must not know this module.
+//! Lines are laid out (`landscape`), rounds set (`rounds`), every site lives through its past (`history`) by the
+//! curves of the models, and what stands today is listed (`list`), with the faults of real lists where wanted
+//! (`dirt`). Nothing here is a real place, owner or record. The estimate of condition must not know this module.
 
 mod dice;
 mod dirt;

@@ -1,6 +1,6 @@
 //! What to do when: every pole planned, deferred with a coded reason, or not due (model section 7).
 //!
-//! The schedule reads beliefs, never trials. [`audit`] re-derives every promise without the scheduler's code and
+//! The schedule reads beliefs, never trials. [`mod@audit`] re-derives every promise without the scheduler's code and
 //! imports only this file.
 
 pub mod audit;

@@ -1,7 +1,7 @@
 //! The future: every trial lives through the schedule, pole by pole (model section 5).
 //!
 //! Trial `k` takes the calibration's joint draw `k`, its own wind years, and for each pole a draw from that pole's
-//! posterior given the shift. [`life`] tells what happens at one place; [`tally`] counts it in integers.
+//! posterior given the shift. [`mod@life`] tells what happens at one place; [`tally`] counts it in integers.
 
 pub mod draws;
 pub mod life;

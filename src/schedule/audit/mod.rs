@@ -1,8 +1,8 @@
 //! A second pair of eyes: re-derives every promise of the plan without the scheduler's code.
 //!
 //! Imports only the schedule's types, the inventory and the programme; must not know how a schedule is made. What a
-//! schedule promises is in the lists [`PROMISES`] (counts, packages, crew-days: [`books`]; verdicts, rules, deadlines:
-//! [`duties`]). No plan is written while one of them is broken.
+//! schedule promises is in the lists `PROMISES` (counts, packages, crew-days: `books`; verdicts, rules, deadlines:
+//! `duties`). No plan is written while one of them is broken.
 
 mod books;
 mod duties;
