@@ -12,6 +12,9 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+/// More workers than any machine of today has cores; far more of them exhaust the memory for their stacks.
+const MOST_THREADS: u64 = 1024;
+
 /// Flags that every command on a programme takes.
 #[derive(Debug, Clone, Default, Args)]
 pub struct Common {
@@ -22,7 +25,7 @@ pub struct Common {
     #[arg(long, value_name = "DIR")]
     pub models: Option<PathBuf>,
     /// Workers for our own work (0: one for each core); the result does not depend on it
-    #[arg(long, value_name = "N", default_value_t = 0)]
+    #[arg(long, value_name = "N", default_value_t = 0, value_parser = clap::builder::RangedU64ValueParser::<usize>::new().range(..=MOST_THREADS))]
     pub threads: usize,
     /// Prints nothing but errors and danger records
     #[arg(long)]

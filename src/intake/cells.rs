@@ -7,6 +7,17 @@ const BLANKS: [&str; 10] = [
     "", "-", "--", "n/a", "na", "null", "nan", "unknown", "unk", "?",
 ];
 
+/// Characters with which a spreadsheet takes a text for a formula, and the mark itself, so that reading back is exact.
+pub const RISKY: [char; 8] = ['=', '+', '-', '@', '\t', '\r', '\n', '\''];
+
+/// The text behind the apostrophe that keeps a spreadsheet from taking it for a formula; any other text as it stands.
+pub fn read_back(cell: &str) -> &str {
+    match cell.strip_prefix('\'') {
+        Some(text) if text.starts_with(RISKY) => text,
+        _ => cell,
+    }
+}
+
 /// Whether the cell says nothing.
 pub(super) fn is_blank(text: &str) -> bool {
     BLANKS.contains(&text.trim().to_lowercase().as_str())

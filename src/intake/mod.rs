@@ -14,6 +14,7 @@ mod sizes;
 mod table;
 mod words;
 
+pub use cells::{RISKY, read_back};
 pub use table::{Noticed, Table};
 
 use crate::Error;

@@ -1,6 +1,6 @@
 //! A table with its columns bound to our fields, and its rows as they are asked for by field.
 
-use super::cells::is_blank;
+use super::cells::{is_blank, read_back};
 use crate::Error;
 use crate::problem::{Cell, Code, Problem, Source};
 use crate::programme::sources::{FIELDS, Field, TableSource};
@@ -192,9 +192,10 @@ impl<'a> Row<'a> {
             .map_or("", |cell| cell.as_str())
     }
 
-    /// The cell without blanks around it, if there is anything in it.
+    /// The cell without blanks around it and without the apostrophe that our own lists put before a text like a
+    /// formula, if there is anything in it.
     pub(super) fn filled(&self, field: Field) -> Option<&'a str> {
-        Some(self.raw(field).trim()).filter(|text| !text.is_empty())
+        Some(read_back(self.raw(field).trim()).trim()).filter(|text| !text.is_empty())
     }
 
     /// The cell without blanks around it, if it says anything: "n/a" and the like do not.

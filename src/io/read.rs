@@ -67,6 +67,21 @@ fn not_read(path: &Path, cause: std::io::Error) -> Error {
             help: "files are looked for in the programme's folder".to_owned(),
         };
     }
+    if cause.kind() == std::io::ErrorKind::IsADirectory {
+        return Error::Unreadable {
+            path: path.to_owned(),
+            what: "this is a folder, not a file".to_owned(),
+            help: "name the file that lies in it".to_owned(),
+        };
+    }
+    if cause.kind() == std::io::ErrorKind::InvalidData {
+        return Error::Unreadable {
+            path: path.to_owned(),
+            what: "this is not a UTF-8 text".to_owned(),
+            help: "a programme is a TOML text that names the lists; is this a list of poles? then name it under [[poles]]"
+                .to_owned(),
+        };
+    }
     Error::File {
         path: path.to_owned(),
         cause,

@@ -9,6 +9,8 @@ pub mod problems;
 pub mod quantities;
 pub mod schedule;
 
+use crate::intake::RISKY;
+pub use crate::intake::read_back;
 use crate::programme::sources::{Field, Sources};
 use crate::units::{Date, LengthUnit};
 use std::borrow::Cow;
@@ -70,23 +72,12 @@ impl Value {
     }
 }
 
-/// Characters with which a spreadsheet takes a text for a formula, and the mark itself, so that reading back is exact.
-const RISKY: [char; 8] = ['=', '+', '-', '@', '\t', '\r', '\n', '\''];
-
 /// A text that no spreadsheet takes for a formula: a leading apostrophe where it could.
 pub fn harmless(text: &str) -> Cow<'_, str> {
     if text.starts_with(RISKY) {
         Cow::Owned(format!("'{text}"))
     } else {
         Cow::Borrowed(text)
-    }
-}
-
-/// The text that [`harmless`] was given.
-pub fn read_back(cell: &str) -> &str {
-    match cell.strip_prefix('\'') {
-        Some(text) if text.starts_with(RISKY) => text,
-        _ => cell,
     }
 }
 

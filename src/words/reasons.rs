@@ -129,7 +129,7 @@ fn because(due: Due, rule: &crate::programme::InspectionRule) -> String {
     }
 }
 
-/// What is believed of the wood: "Age 46, never bored: probability below the limit about 1 in 9".
+/// What is believed of the wood: "Age 46, never bored: probability of being below the limit about 1 in 9".
 fn condition(case: &Case<'_>) -> String {
     let summary = case.condition();
     let age = if summary.age_is_recorded {
@@ -139,7 +139,7 @@ fn condition(case: &Case<'_>) -> String {
     };
     let now = summary.below_limit.first().copied().unwrap_or(0.0);
     format!(
-        "{age}, {}: probability below the limit {}",
+        "{age}, {}: probability of being below the limit {}",
         last_seen(case),
         chance_in_words(f64::from(now))
     )
@@ -200,15 +200,15 @@ mod tests {
         );
         assert_eq!(
             say("A-3"),
-            "Inspection overdue since 2023-06-30 by the law 'ten-year round' (first inspection at age 12); age 46, never inspected: probability below the limit about 1 in 9"
+            "Inspection overdue since 2023-06-30 by the law 'ten-year round' (first inspection at age 12); age 46, never inspected: probability of being below the limit about 1 in 9"
         );
         assert_eq!(
             say("B-1"),
-            "Age unknown, probably about 31, never inspected: probability below the limit about 37 %; not planned: no crew-days are left in any year of the schedule, so the plan does not comply"
+            "Age unknown, probably about 31, never inspected: probability of being below the limit about 37 %; not planned: no crew-days are left in any year of the schedule, so the plan does not comply"
         );
         assert_eq!(
             say("B-2"),
-            "Nothing calls for work up to 2030; age 14, last inspected 2024-05-18 by sound and bore, no decay found: probability below the limit below 1 in 1,000"
+            "Nothing calls for work up to 2030; age 14, last inspected 2024-05-18 by sound and bore, no decay found: probability of being below the limit below 1 in 1,000"
         );
     }
 

@@ -57,8 +57,12 @@ fn danger(overview: &Overview, lines: &mut Vec<String>) {
         let line = record
             .line
             .as_ref()
-            .map_or_else(String::new, |line| format!(", line {line}"));
-        lines.push(format!("  {}{line}, judged {}", record.pole, record.date));
+            .map_or_else(String::new, |line| format!(", line {}", on_one_line(line)));
+        lines.push(format!(
+            "  {}{line}, judged {}",
+            on_one_line(&record.pole),
+            record.date
+        ));
     }
     if records.len() > LISTED {
         lines.push(format!(
@@ -68,6 +72,9 @@ fn danger(overview: &Overview, lines: &mut Vec<String>) {
     }
     lines.push(String::new());
 }
+
+/// What must stand beside every number when no inspection is on record.
+const NOBODY_LOOKED: &str = "  NO INSPECTION is on record: the forecast supposes that nobody has ever looked at these poles. If somebody has,\n  it shows too many failures; add the inspection records before you rely on its numbers.";
 
 fn read(overview: &Overview, lines: &mut Vec<String>) {
     let rows = |what: &str, rows: Rows| {
@@ -85,6 +92,9 @@ fn read(overview: &Overview, lines: &mut Vec<String>) {
     ));
     lines.push(rows("poles", overview.pole_rows));
     lines.push(rows("inspections", overview.inspection_rows));
+    if overview.poles > 0 && overview.unknowns.never_inspected == overview.poles {
+        lines.push(NOBODY_LOOKED.to_owned());
+    }
     let total: usize = overview.problems.iter().map(|problem| problem.count).sum();
     if total == 0 {
         lines.push("  no problem found in the data".to_owned());
@@ -123,7 +133,7 @@ fn overdue(overview: &Overview, lines: &mut Vec<String>) {
                 rule.rule,
                 rule.kind,
                 rule.oldest,
-                rule.oldest_pole
+                on_one_line(&rule.oldest_pole)
             ));
         }
     }
@@ -148,11 +158,14 @@ fn overdue(overview: &Overview, lines: &mut Vec<String>) {
 }
 
 fn round(round: &NextRound, lines: &mut Vec<String>) {
+    let lines_of_it = match round.lines.len() {
+        0 => String::new(),
+        number => format!(" on {}", counted(number, "line", "lines")),
+    };
     lines.push(format!(
-        "{} round: {} on {}, {} of {} crew-days",
+        "{} round: {}{lines_of_it}, {} of {} crew-days",
         round.year,
         counted(round.inspections, "inspection", "inspections"),
-        counted(round.lines.len(), "line", "lines"),
         crew_days(round.crew_days),
         crew_days(round.crew_days_available)
     ));
@@ -336,11 +349,16 @@ fn share(part: f64, whole: f64) -> String {
     }
 }
 
+/// A text from the data without line ends and other signs that move a terminal's cursor.
+fn on_one_line(text: &str) -> String {
+    text.replace(char::is_control, " ")
+}
+
 fn some_of(names: &[String]) -> String {
     let listed = names
         .iter()
         .take(LISTED)
-        .map(String::as_str)
+        .map(|name| on_one_line(name))
         .collect::<Vec<_>>()
         .join(", ");
     match names.len().saturating_sub(LISTED) {

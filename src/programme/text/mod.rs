@@ -102,6 +102,9 @@ struct Completing<'a> {
     assumed: Vec<Assumed>,
 }
 
+/// Far more than anybody plans for, and far from where the calendar of days ends.
+const YEARS_OF_A_PLAN: std::ops::RangeInclusive<i16> = 1950..=2200;
+
 fn complete(written: &Written, place: Place<'_>) -> Result<Programme, Error> {
     let mut at = Completing {
         place,
@@ -115,6 +118,13 @@ fn complete(written: &Written, place: Place<'_>) -> Result<Programme, Error> {
             "add a line such as plan_from = 2026-01-01; it does not follow the clock, so that a plan can be made again",
         ));
     };
+    if !YEARS_OF_A_PLAN.contains(&plan_from.year()) {
+        return Err(place.fault(
+            "plan_from",
+            "no plan is made from this year",
+            "a day in the years 1950 to 2200; is the year mistyped?",
+        ));
+    }
     let schedule_years = at.whole(
         "schedule_years",
         written.schedule_years,
