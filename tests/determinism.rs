@@ -1,6 +1,8 @@
 //! Same inputs and seed, same bytes: whatever the number of threads and the order of the rows; and one more pole changes
 //! no other pole's random numbers.
 
+#![cfg(feature = "cli")]
+
 mod common;
 
 use polewright::belief::{Scratch, believe};

@@ -245,10 +245,17 @@ fn from_records_to_a_schedule_the_value_of_a_visit_follows_the_estimated_conditi
                 .is_some_and(|due| due.date <= network.programme.plan_from)
         })
         .filter(|row| matches!(row.standing, Standing::Planned { year: 0, .. }));
+    let mut scratch = polewright::belief::Scratch::default();
     let (worth, below): (Vec<f64>, Vec<f64>) = due_now
         .map(|row| {
-            let below = beliefs.summary(row.pole).below_limit[0];
-            (row.value_of_visit, f64::from(below))
+            // Decay hidden from the method is worth no visit by it, however probable.
+            let states = beliefs.states(&inventory, row.pole, &mut scratch);
+            let below = states
+                .iter()
+                .filter(|state| state.wood.progress(state.age) >= state.limit)
+                .map(|state| state.mass * (1.0 - state.hidden))
+                .sum::<f64>();
+            (row.value_of_visit, below)
         })
         .unzip();
     assert!(worth.len() >= 30, "{} poles due at once", worth.len());

@@ -2,11 +2,13 @@
 //!
 //! The shift of a pole's ln life is `theta_cell + b_area`. Every pole with findings gives ln Z at every node of the
 //! shift; the sums by (area, cell) are integers, so that they do not depend on the order of the poles. Joint draws of
-//! theta and b come from their exact one-dimensional conditionals in turn.
+//! theta and b come from their exact one-dimensional conditionals in turn, and from that of what they trade with each
+//! other: findings tell only their sums.
 
 use super::grid::{SHIFT_NODES, SHIFT_STEP, node_of_steps, running_sums};
+use super::grouping::Group;
 use crate::chance::{Key, Purpose, Slot};
-use crate::maths::{exp, ln, normal_pdf};
+use crate::maths::{exp, ln};
 use crate::models::{Cell, CellIndex};
 
 /// Standard deviation of the shift between areas (proposed: soil and batch differ that much between lines).
@@ -20,6 +22,9 @@ pub const SOIL_SHARE: f64 = 0.5;
 const THETA_REACH: i32 = 56;
 /// Steps on each side of 0 that b may take (0.6: four standard deviations).
 const AREA_REACH: i32 = 24;
+
+/// Least standard deviation of a shift: no doubt at all would leave 0 / 0 at no shift.
+const LEAST_SD: f64 = 1e-6;
 
 /// Sweeps before the first draw is kept.
 const WARM_UP: u32 = 64;
@@ -84,12 +89,27 @@ pub struct Pair {
 }
 
 /// A pole's ln Z at every node, as integers that add.
+///
+/// At a shift so far out that no number tells whether the pole could be listed, or recorded as it is, the nearest node
+/// speaks (of two, the one of shorter lives); 0 when there is none.
 pub fn fixed_ln_z(found: &[f64], listed: &[f64]) -> Vec<i64> {
-    found
+    let known: Vec<Option<i64>> = found
         .iter()
         .zip(listed)
-        .map(|(up, down)| (ln(up / down) * FIXED_POINT).round() as i64)
-        .collect()
+        .map(|(up, down)| ln(up / down))
+        .map(|value| {
+            value
+                .is_finite()
+                .then(|| (value * FIXED_POINT).round() as i64)
+        })
+        .collect();
+    let nearest = |node: usize| {
+        let at = |place: Option<usize>| place.and_then(|place| known.get(place).copied().flatten());
+        (0..known.len())
+            .find_map(|far| at(node.checked_sub(far)).or_else(|| at(Some(node + far))))
+            .unwrap_or(0)
+    };
+    (0..known.len()).map(nearest).collect()
 }
 
 /// What the draws are made from.
@@ -153,6 +173,8 @@ pub fn answer(question: &Question<'_>) -> Answer {
     };
     let sweeps = WARM_UP + THINNING * question.draws;
     let kept = f64::from(sweeps - WARM_UP);
+    let groups = Group::all(question.pairs);
+    let trade_key = Key::of(question.seed, "trade between cells and areas");
     for sweep in 0..sweeps {
         let slot = Slot::new(Purpose::Calibrate, 0, 0);
         for (index, prior) in priors.iter().enumerate() {
@@ -186,6 +208,10 @@ pub fn answer(question: &Question<'_>) -> Answer {
                     }
                 }
             }
+        }
+        for (number, group) in (0..).zip(&groups) {
+            let uniform = trade_key.uniform(sweep, Slot::new(Purpose::Calibrate, 0, number));
+            group.trade(&mut theta, &priors, &mut area, &area_prior, uniform);
         }
         if sweep >= WARM_UP && (sweep - WARM_UP).is_multiple_of(THINNING) {
             theta
@@ -254,10 +280,12 @@ pub fn owners_median(cell: &Cell, theta: &[f64]) -> ([f64; 3], [f64; 3], bool) {
     (published, [at(0.05), at(0.5), at(0.95)], ends > PINNED_MASS)
 }
 
-/// ln density of a normal at steps `-reach..=reach` of the shift.
+/// ln density of a normal at steps `-reach..=reach` of the shift, up to a constant.
 fn ln_normal_prior(sd: f64, reach: i32) -> Vec<f64> {
+    let sd = sd.max(LEAST_SD);
     (-reach..=reach)
-        .map(|steps| ln(normal_pdf(f64::from(steps) * SHIFT_STEP / sd).max(1e-300)))
+        .map(|steps| f64::from(steps) * SHIFT_STEP / sd)
+        .map(|z| -0.5 * z * z)
         .collect()
 }
 
@@ -293,14 +321,14 @@ fn conditional(
 }
 
 /// Probabilities from their logarithms up to a constant.
-fn normalised(ln_mass: &[f64]) -> Vec<f64> {
+pub(super) fn normalised(ln_mass: &[f64]) -> Vec<f64> {
     let top = ln_mass.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let mass: Vec<f64> = ln_mass.iter().map(|value| exp(value - top)).collect();
     let total: f64 = mass.iter().sum();
     mass.into_iter().map(|part| part / total).collect()
 }
 
-fn pick(mass: &[f64], uniform: f64) -> i32 {
+pub(super) fn pick(mass: &[f64], uniform: f64) -> i32 {
     let mut sum = 0.0;
     let found = mass.iter().position(|part| {
         sum += part;
@@ -388,6 +416,50 @@ mod tests {
         // The sweeps are a Markov chain of 4,096: the error of its means is below 0.006 (three standard errors).
         assert!((theta + 0.1974).abs() < 0.02, "{theta}");
         assert!((sum + 0.2684).abs() < 0.01, "{sum}");
+    }
+
+    #[test]
+    fn one_area_however_many_findings_cannot_tell_soil_from_curve() {
+        // theta ~ N(0, 0.25), b ~ N(0, 0.15), their sum known to be -0.3: the mean of theta is
+        // -0.3 x 0.0625 / 0.085 = -0.2206, its standard deviation 0.25 x 0.15 / sqrt(0.085) = 0.1286.
+        let answer = ask(|x| -0.5 * ((x + 0.3) / 0.004) * ((x + 0.3) / 0.004), 50_000);
+        let moment = |power: i32| -> f64 {
+            (-THETA_REACH..)
+                .zip(&answer.theta[0])
+                .map(|(steps, mass)| (f64::from(steps) * SHIFT_STEP).powi(power) * mass)
+                .sum()
+        };
+        let (mean, sd) = (moment(1), (moment(2) - moment(1) * moment(1)).sqrt());
+        // 4,096 draws that do not depend on each other: standard errors 0.0020 and 0.0014, three of each.
+        assert!((mean + 0.2206).abs() < 0.006, "{mean}");
+        assert!((sd - 0.1286).abs() < 0.0043, "{sd}");
+        let drawn = answer.draws.theta[0].iter().zip(&answer.draws.area[0]);
+        assert!(drawn.clone().all(|(theta, area)| theta + area == -12));
+    }
+
+    #[test]
+    fn no_doubt_between_fleets_holds_against_any_findings() {
+        // With a standard deviation of 0.01 the first step of 0.025 is 2.5 of them: a slope of 40 a unit, 1 a step,
+        // cannot move theta by two steps, where the prior is 12.5 down.
+        let sure = Cell {
+            between_fleets_ln_sd: 0.01,
+            ..cell()
+        };
+        let prior = ln_normal_prior(sure.between_fleets_ln_sd, THETA_REACH);
+        let middle = THETA_REACH as usize;
+        assert!((prior[middle] - prior[middle + 1] - 3.125).abs() < 1e-9);
+        // 1.4 is 140 standard deviations: 9,800 down.
+        assert!((prior[middle] - prior[0] - 9_800.0).abs() < 1e-6);
+    }
+
+    #[test]
+    fn a_shift_at_which_no_pole_could_be_listed_says_nothing_of_its_own() {
+        // Node 0: nothing could be listed; node 3: the records are beyond all numbers.
+        let fixed = fixed_ln_z(&[0.0, 0.1, 0.2, 0.0], &[0.0, 0.4, 0.4, 0.4]);
+        assert_eq!(fixed[0], fixed[1]);
+        assert_eq!(fixed[3], fixed[2]);
+        assert!(fixed[1] < fixed[2]);
+        assert_eq!(fixed_ln_z(&[0.0; 3], &[0.0; 3]), vec![0; 3]);
     }
 
     #[test]

@@ -160,7 +160,10 @@ fn seen_mode(inspection: &Inspection) -> Option<SeenMode> {
         match (
             inspection.verdict,
             outside,
-            inspection.sound_shell.is_some(),
+            inspection
+                .sound_shell
+                .or(inspection.least_sound_shell)
+                .is_some(),
         ) {
             (Verdict::Sound, ..) | (_, false, false) => None,
             (_, true, false) => Some(SeenMode::External),

@@ -2,10 +2,11 @@
 
 use crate::inventory::Inventory;
 use crate::maths::{exp, quantile_of_sorted};
-use crate::pole::{Inspection, NameIndex, Pole, PoleIndex, Verdict};
+use crate::pole::{Inspection, NameIndex, Pole, PoleIndex, Status};
 use crate::programme::Programme;
 use crate::units::{Date, Mm, mid_year, years_between};
 use crate::wood::progress::REFERENCE_DIAMETER;
+use crate::wood::strength::measured_diameter;
 use std::collections::BTreeMap;
 
 use super::grid::normal_nodes;
@@ -37,7 +38,7 @@ impl Missing {
         let mut by_line: BTreeMap<_, BTreeMap<i16, f64>> = BTreeMap::new();
         let mut everywhere: BTreeMap<i16, f64> = BTreeMap::new();
         for pole in inventory.poles() {
-            if let Some(set) = pole.installed {
+            if let Some(set) = pole.installed.filter(|_| pole.status != Status::Removed) {
                 *by_line
                     .entry(pole.line)
                     .or_default()
@@ -92,6 +93,12 @@ impl Missing {
         compress(&ages, AGE_NODES)
     }
 
+    /// Whether the ages of undated poles are those of dated poles in the list, which all are still there. Otherwise they
+    /// are the assumed years of setting, of whatever became of the poles.
+    pub fn ages_are_of_listed_poles(&self) -> bool {
+        !self.everywhere.is_empty()
+    }
+
     /// Set years and their weights for the undated poles of a line, oldest first.
     fn set_years(&self, line: Option<NameIndex>) -> Vec<(i16, f64)> {
         let total: f64 = self.everywhere.values().sum();
@@ -121,6 +128,7 @@ impl Missing {
             visit.remaining_circumference.is_some()
                 || visit.outside_decay_depth.is_some()
                 || visit.sound_shell.is_some()
+                || visit.least_sound_shell.is_some()
         });
         if !needs_it {
             return vec![(self.usual_diameter, 1.0)];
@@ -142,13 +150,9 @@ fn seen_diameter(inspections: &[Inspection]) -> Option<Mm> {
     let original = inspections
         .iter()
         .find_map(|visit| visit.original_circumference);
-    let sound = || {
-        inspections
-            .iter()
-            .filter(|visit| visit.verdict == Verdict::Sound)
-            .find_map(|visit| visit.remaining_circumference)
-    };
-    original.or_else(sound).map(Mm::diameter_of_circumference)
+    original
+        .map(Mm::diameter_of_circumference)
+        .or_else(|| inspections.iter().find_map(measured_diameter))
 }
 
 /// At most `most` values that stand for a longer list: the means of stretches of equal weight.

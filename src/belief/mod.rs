@@ -7,6 +7,7 @@
 pub mod calibrate;
 pub mod evidence;
 pub mod grid;
+mod grouping;
 pub mod likelihood;
 pub mod missing;
 mod summary;
@@ -17,13 +18,13 @@ pub use summary::Summary;
 use crate::inventory::Inventory;
 use crate::models::{Cell, CellIndex, Models};
 use crate::parallel;
-use crate::pole::{NameIndex, PoleIndex, Verdict};
+use crate::pole::{NameIndex, PoleIndex, Status, Verdict};
 use crate::programme::{Programme, RejectRule, Removals};
-use crate::units::{Date, date_after};
+use crate::units::{Date, anniversary, date_after};
 use crate::wood::strength::limit_progress;
 use crate::wood::{Detection, FailureHazard, Wood};
 use calibrate::{Answer, Pair, Question, answer, fixed_ln_z, owners_median};
-use evidence::{Ground, PoleGrid};
+use evidence::{Ground, PoleGrid, mean};
 use grid::{LIFE_CELLS, LifeGrid, SHIFT_NODES, running_sums, shift_at};
 use likelihood::Terms;
 use missing::Missing;
@@ -44,6 +45,8 @@ pub struct State {
     pub age: f64,
     /// Progress at which the pole is below the limit, by the rules in force at the plan date.
     pub limit: f64,
+    /// Probability that its decay is hidden from all methods but full excavation, given what the visits found.
+    pub hidden: f64,
 }
 
 /// Poles of one line share a shift; those of no line share another.
@@ -229,7 +232,7 @@ impl Beliefs {
             .collect();
         let inspected: Vec<PoleIndex> = inventory
             .indices()
-            .filter(|pole| inventory.last_inspection(*pole).is_some())
+            .filter(|pole| teaches(inventory, *pole))
             .collect();
         // In slices, so that the memory for single poles' evidence stays small whatever the fleet.
         for slice in inspected.chunks(8192) {
@@ -251,8 +254,11 @@ impl Beliefs {
     /// ln Z of one pole at every node of the shift: its findings, given that it is listed at all.
     fn ln_z(&self, inventory: &Inventory, pole: PoleIndex, scratch: &mut Scratch) -> Vec<i64> {
         let used = self.fill(inventory, pole, scratch);
-        let found = used.at_every_shift(&scratch.grid.found_by_life);
-        let listed = used.at_every_shift(&scratch.grid.listed_by_life);
+        let (found, listed): (Vec<f64>, Vec<f64>) = used
+            .prior
+            .iter()
+            .map(|prior| scratch.grid.found_and_listed(prior))
+            .unzip();
         fixed_ln_z(&found, &listed)
     }
 
@@ -304,8 +310,10 @@ impl Beliefs {
                 .filter(|visit| visit.verdict != Verdict::NotInspected)
                 .count();
             cell.poles += 1;
-            cell.findings += findings;
-            cell.poles_with_findings += usize::from(findings > 0);
+            if teaches(inventory, pole) {
+                cell.findings += findings;
+                cell.poles_with_findings += 1;
+            }
         }
         cells.retain(|cell| cell.poles > 0);
         cells
@@ -339,29 +347,41 @@ impl Beliefs {
     ///
     /// `P(state | all) = sum over nodes of P(node | all) prior(node) found / Z(node)`: the pole's own findings are in
     /// `P(node | all)` and in `found / Z`, so they count once.
-    fn posterior(&self, inventory: &Inventory, pole: PoleIndex, scratch: &mut Scratch) -> Vec<f64> {
+    ///
+    /// One list for each age that the pole may have ([`PoleGrid::age_of`]).
+    fn posterior(
+        &self,
+        inventory: &Inventory,
+        pole: PoleIndex,
+        scratch: &mut Scratch,
+    ) -> Vec<Vec<f64>> {
         let used = self.fill(inventory, pole, scratch);
         let shift = &self.shift[self.pair_of[pole.get()] as usize];
-        let mut factor = vec![0.0; self.lives.len()];
+        let grid = &scratch.grid;
+        let mut factors = vec![vec![0.0; self.lives.len()]; grid.ages()];
         for (node, probability) in shift
             .iter()
             .enumerate()
             .filter(|(_, probability)| **probability > 1e-12)
         {
             let prior = &used.prior[node];
-            let z: f64 = prior
+            let scales = grid.age_scales(prior);
+            let z: f64 = scales
                 .iter()
-                .zip(&scratch.grid.found_by_life)
-                .map(|(mass, found)| mass * found)
+                .enumerate()
+                .map(|(age, scale)| scale * mean(prior, grid.found_of_age(age)))
                 .sum();
             if z > 0.0 {
-                factor
-                    .iter_mut()
-                    .zip(prior)
-                    .for_each(|(sum, mass)| *sum += probability / z * mass);
+                for (factor, scale) in factors.iter_mut().zip(&scales) {
+                    let weight = scale * probability / z;
+                    factor
+                        .iter_mut()
+                        .zip(prior)
+                        .for_each(|(sum, mass)| *sum += weight * mass);
+                }
             }
         }
-        factor
+        factors
     }
 
     /// The estimated condition of one pole.
@@ -386,12 +406,10 @@ impl Beliefs {
 
     /// Progress at which a pole of this diameter and mode is below the limit, `years` after the plan date.
     pub fn limit(&self, mode: crate::pole::Mode, diameter: crate::units::Mm, years: f64) -> f64 {
-        limit_progress(
-            &self.rejects,
-            date_after(self.plan_from, years),
-            mode,
-            diameter,
-        )
+        let whole = years.floor();
+        // Whole years are counted by the calendar, as plan years are; the rest of a year by its days.
+        let date = date_after(anniversary(self.plan_from, whole as i32), years - whole);
+        limit_progress(&self.rejects, date, mode, diameter)
     }
 
     /// A few hundred states that stand for everything believed of a pole, given all that is recorded: what the value
@@ -402,17 +420,19 @@ impl Beliefs {
         pole: PoleIndex,
         scratch: &mut Scratch,
     ) -> Vec<State> {
-        let factor = self.posterior(inventory, pole, scratch);
+        let factors = self.posterior(inventory, pole, scratch);
         let mut states = Vec::new();
         for (row, combination) in scratch.grid.combinations.iter().enumerate() {
             let limit = self.limit(combination.mode, combination.diameter, 0.0);
             let found = scratch.grid.row(row);
+            let factor = &factors[scratch.grid.age_of(row)];
             for start in (0..found.len()).step_by(CELLS_PER_STATE) {
                 let cells = start..(start + CELLS_PER_STATE).min(found.len());
-                let (mut mass, mut place) = (0.0, 0.0);
+                let (mut mass, mut place, mut hidden) = (0.0, 0.0, 0.0);
                 for cell in cells {
                     let part = factor[cell] * found[cell];
                     mass += part;
+                    hidden += part * scratch.grid.hidden_share(row, cell);
                     place += part * (cell as f64 + 0.5);
                 }
                 if mass > LEAST_STATE {
@@ -422,6 +442,7 @@ impl Beliefs {
                         wood,
                         age: combination.age,
                         limit,
+                        hidden: hidden / mass,
                     });
                 }
             }
@@ -468,20 +489,12 @@ impl UsedCell {
     pub fn prior(&self, node: usize) -> &[f64] {
         &self.prior[node]
     }
+}
 
-    /// Sum of prior x weight at every node of the shift.
-    fn at_every_shift(&self, weights: &[f64]) -> Vec<f64> {
-        self.prior
-            .iter()
-            .map(|prior| {
-                prior
-                    .iter()
-                    .zip(weights)
-                    .map(|(mass, weight)| mass * weight)
-                    .sum()
-            })
-            .collect()
-    }
+/// Whether a pole's findings say something of the shifts. Those of a pole that is listed although it is gone do not:
+/// what is learned supposes that whoever was removed is not in the list.
+fn teaches(inventory: &Inventory, pole: PoleIndex) -> bool {
+    inventory.pole(pole).status != Status::Removed && inventory.last_inspection(pole).is_some()
 }
 
 /// The curve cell of the pole that would replace this one.

@@ -48,7 +48,7 @@ impl Beliefs {
         years: usize,
         scratch: &mut Scratch,
     ) -> Summary {
-        let factor = self.posterior(inventory, pole, scratch);
+        let factors = self.posterior(inventory, pole, scratch);
         let rows: Vec<Row> = scratch
             .grid
             .combinations
@@ -59,7 +59,7 @@ impl Beliefs {
                     .grid
                     .row(row)
                     .iter()
-                    .zip(&factor)
+                    .zip(&factors[scratch.grid.age_of(row)])
                     .map(|(found, prior)| found * prior)
                     .collect();
                 Row {

@@ -135,17 +135,85 @@ impl Rounds<'_> {
         fits
     }
 
-    /// What rules call for by the end of the year: law first, then the stretch with the earliest date, so that stretches
-    /// stay together.
+    /// What rules call for by the end of the year: law first, then guidelines, each the stretch with the earliest date
+    /// first, so that stretches stay together. Where the guidelines call for more than the year can hold, what is worth
+    /// most goes first, and what the estimated condition calls for competes with them.
     fn visit_what_is_due(&mut self, year: u16) {
-        let due: Vec<Call> = self
+        let (law, mut guideline): (Vec<Call>, Vec<Call>) = self
             .open()
             .filter(|call| call.due_year.is_some_and(|due| due <= year))
             .copied()
-            .collect();
-        for call in in_order(due, |call| call.kind) {
+            .partition(|call| call.kind == RuleKind::Law);
+        for call in in_order(law, |_| ()) {
             self.take(&call, year, Why::Rule);
         }
+        let days: f64 = guideline.iter().map(|call| call.crew_days).sum();
+        if days <= self.room[usize::from(year)] + ROUNDING {
+            for call in in_order(guideline, |_| ()) {
+                self.take(&call, year, Why::Rule);
+            }
+            return;
+        }
+        guideline.extend(
+            self.ripe(year)
+                .filter(|call| call.due_year.is_none_or(|due| due > year)),
+        );
+        let (alone, together) = guideline
+            .into_iter()
+            .partition(|call| self.pays_for_its_own_trip(call));
+        for call in self
+            .most_worth_first(alone, |call| call.pole.0)
+            .into_iter()
+            .chain(self.most_worth_first(together, |call| call.stretch as u32))
+        {
+            let due = call.due_year.is_some_and(|due| due <= year);
+            self.take(&call, year, if due { Why::Rule } else { Why::Condition });
+        }
+    }
+
+    /// Whether a visit is worth more than a whole crew-day of inspections costs: then it does not wait for its line.
+    fn pays_for_its_own_trip(&self, call: &Call) -> bool {
+        let method = self.duties[call.pole.get()].method;
+        let crew_day = self.programme.costs.inspection[method.index()] / call.crew_days;
+        self.values[call.pole.get()].most() > crew_day
+    }
+
+    /// Visits that pay for themselves and gain nothing by waiting beyond this year.
+    fn ripe(&self, year: u16) -> impl Iterator<Item = Call> {
+        self.open()
+            .filter(move |call| {
+                let value = &self.values[call.pole.get()];
+                call.crew_days.is_finite()
+                    && value.at(year) > 0.0
+                    && value.best_year().is_some_and(|best| best <= year)
+            })
+            .copied()
+    }
+
+    /// Calls group by group, the group that is worth most a crew-day first, the earliest date at equal worth; and so
+    /// within a group.
+    fn most_worth_first(&self, mut calls: Vec<Call>, group: impl Fn(&Call) -> u32) -> Vec<Call> {
+        let worth = |call: &Call| self.values[call.pole.get()].most();
+        let mut groups: BTreeMap<u32, (f64, f64, Date)> = BTreeMap::new();
+        for call in &calls {
+            let (value, days, first) =
+                groups
+                    .entry(group(call))
+                    .or_insert((0.0, 0.0, call.in_time_until));
+            *value += worth(call);
+            *days += call.crew_days;
+            *first = call.in_time_until.min(*first);
+        }
+        calls.sort_by(|a, b| {
+            let (one, other) = (&groups[&group(a)], &groups[&group(b)]);
+            (other.0 / other.1)
+                .total_cmp(&(one.0 / one.1))
+                .then(one.2.cmp(&other.2))
+                .then(group(a).cmp(&group(b)))
+                .then(worth(b).total_cmp(&worth(a)))
+                .then(a.pole.cmp(&b.pole))
+        });
+        calls
     }
 
     /// As much of the work due in later years as those years cannot hold, the earliest due first.
@@ -237,34 +305,10 @@ impl Rounds<'_> {
         }
     }
 
-    /// Visits that pay for themselves and gain nothing by waiting, stretch by stretch, the most worth a crew-day first.
+    /// What the estimated condition calls for, stretch by stretch, the most worth a crew-day first.
     fn visit_for_condition(&mut self, year: u16) {
-        let values = self.values;
-        let worth = |call: &Call| values[call.pole.get()].at(year);
-        let mut groups: Vec<(f64, f64, Vec<Call>)> = Vec::new();
-        for call in self.open() {
-            let best = values[call.pole.get()].best_year();
-            let ripe = best.is_some_and(|best| best <= year) && worth(call) > 0.0;
-            if !ripe || !call.crew_days.is_finite() {
-                continue;
-            }
-            match groups.last_mut() {
-                Some((value, days, calls)) if calls[0].stretch == call.stretch => {
-                    *value += worth(call);
-                    *days += call.crew_days;
-                    calls.push(*call);
-                }
-                _ => groups.push((worth(call), call.crew_days, vec![*call])),
-            }
-        }
-        for (_, _, calls) in &mut groups {
-            calls.sort_by(|a, b| worth(b).total_cmp(&worth(a)).then(a.pole.cmp(&b.pole)));
-        }
-        groups.sort_by(|a, b| {
-            let density = (b.0 / b.1).total_cmp(&(a.0 / a.1));
-            density.then(a.2[0].stretch.cmp(&b.2[0].stretch))
-        });
-        for call in groups.into_iter().flat_map(|(_, _, calls)| calls) {
+        let ripe = self.ripe(year).collect();
+        for call in self.most_worth_first(ripe, |call| call.stretch as u32) {
             self.take(&call, year, Why::Condition);
         }
     }

@@ -2,8 +2,9 @@
 //!
 //! A plain greedy pass that never undoes a choice. Guaranteed: no year takes more crew-days than there are; a pole waits
 //! past its due year, or is deferred, only while no year in between has room for it; and when every visit takes the same
-//! time and all can be in time, all are (each year takes ahead exactly what the years after it could not hold). Among
-//! overfull years it does not promise the fewest late poles: the longest overdue go first. Beliefs come in as values of a
+//! time and all can be in time, all are (each year takes ahead exactly what the years after it could not hold). In
+//! years that guidelines overfill, what is worth most goes first, so a plan with a backlog reaches the worst poles early;
+//! it does not promise the fewest late poles. Beliefs come in as values of a
 //! visit; the filling itself is in `rounds`.
 
 use super::Schedule;

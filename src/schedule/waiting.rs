@@ -45,6 +45,11 @@ impl VisitValues {
             .map_or(0.0, |value| f64::from(*value))
     }
 
+    /// The most that a visit before the due year is worth.
+    pub fn most(&self) -> f64 {
+        self.best_year().map_or(0.0, |year| self.at(year))
+    }
+
     /// The year in which a visit is worth most, the earliest of equals; `None` when no visit is worth anything.
     pub fn best_year(&self) -> Option<u16> {
         let mut best = None;
@@ -87,13 +92,13 @@ pub fn replaced(policy: &Policy, found: f64, rejected: f64) -> f64 {
 /// The value of a visit in each year to a pole that may be in any of `states`.
 ///
 /// `standing(state, t)` is the chance that it stands `t` years after the plan date when nothing is done,
-/// `replaced(s, limit)` the chance that a visit at progress `s` ends in replacement, and `hidden` the share of poles
-/// whose decay no visit by the method sees: for those every visit is as on sound wood.
+/// `replaced(s, limit)` the chance that a visit at progress `s` ends in replacement, and `blind` whether the method is
+/// one that a state's decay may be hidden from: so far as it is, every visit is as on sound wood.
 pub fn value_of_visits(
     states: &[State],
     standing: impl Fn(&State, f64) -> f64,
     replaced: impl Fn(f64, f64) -> f64,
-    hidden: f64,
+    blind: bool,
     prices: &Prices,
     timing: Timing,
 ) -> VisitValues {
@@ -111,6 +116,7 @@ pub fn value_of_visits(
             progress if progress > 0.0 => replaced(progress, state.limit),
             _ => sound,
         };
+        let hidden = if blind { state.hidden } else { 0.0 };
         for (share, is_hidden) in [(1.0 - hidden, false), (hidden, true)] {
             let found = |t: usize| if is_hidden { sound } else { shows(t) };
             let rest = path.cost_from_due(due, found(due), prices, &discounts);
@@ -265,6 +271,7 @@ mod tests {
             },
             age,
             limit: 1.0,
+            hidden: 0.0,
         }
     }
 
@@ -317,7 +324,7 @@ mod tests {
     }
 
     fn values(state: State, found: impl Fn(f64, f64) -> f64, prices: &Prices) -> VisitValues {
-        value_of_visits(&[state], standing, found, 0.0, prices, SHAPE)
+        value_of_visits(&[state], standing, found, true, prices, SHAPE)
     }
 
     #[test]
@@ -373,7 +380,7 @@ mod tests {
             due_year: 1,
             ..SHAPE
         };
-        let value = value_of_visits(&[known], standing, |_, _| 1.0, 0.0, &prices, timing).at(0);
+        let value = value_of_visits(&[known], standing, |_, _| 1.0, false, &prices, timing).at(0);
         // Kept as f32 next to a chain of about 10,000.
         assert!(value.abs() < 0.01, "{value}");
         // The default price is one e above the break-even of the model.
@@ -398,7 +405,8 @@ mod tests {
         let known = state(40.0, 44.0);
         let value = |hidden| {
             let found = method(0.8, 0.3, 0.0);
-            value_of_visits(&[known], standing, found, hidden, &prices(0.0), SHAPE).at(0)
+            let known = State { hidden, ..known };
+            value_of_visits(&[known], standing, found, true, &prices(0.0), SHAPE).at(0)
         };
         assert!(value(0.0) > 0.0);
         assert!((value(0.15) - 0.85 * value(0.0)).abs() < 1e-4 * value(0.0));
@@ -417,6 +425,7 @@ mod tests {
         left.into_iter()
             .map(|life| State {
                 mass,
+                hidden: 0.15,
                 ..state(life, age)
             })
             .collect()
@@ -447,7 +456,7 @@ mod tests {
         for age in 5..70 {
             let states = believed(f64::from(age));
             let found = method(0.8, 0.3, 0.02);
-            let values = value_of_visits(&states, standing, found, 0.15, &prices(40.0), SHAPE);
+            let values = value_of_visits(&states, standing, found, true, &prices(40.0), SHAPE);
             worth.push(values.at(0));
             let mass = |state: &State| {
                 f64::from(u8::from(state.wood.progress(state.age) >= state.limit)) * state.mass
@@ -464,7 +473,7 @@ mod tests {
             .map(|age| {
                 let states = believed(f64::from(age));
                 let found = method(0.8, 0.3, 0.02);
-                value_of_visits(&states, standing, found, 0.15, &prices(40.0), SHAPE).best_year()
+                value_of_visits(&states, standing, found, true, &prices(40.0), SHAPE).best_year()
             })
             .collect();
         let distinct: std::collections::BTreeSet<u16> = best.iter().flatten().copied().collect();

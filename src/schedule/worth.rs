@@ -10,11 +10,11 @@ use crate::belief::{Beliefs, Scratch};
 use crate::inventory::Inventory;
 use crate::models::Models;
 use crate::parallel;
-use crate::pole::{Method, Mode, PoleIndex};
+use crate::pole::{Mode, PoleIndex};
 use crate::programme::Programme;
 use crate::wood::progress::REFERENCE_DIAMETER;
 use crate::wood::strength::limit_progress;
-use crate::wood::{FailureHazard, Section};
+use crate::wood::{Detection, FailureHazard, Section};
 
 /// Strength ratios over which the hazard at the limit is averaged: weak poles carry most of it, and 400 midpoints reach
 /// the weakest of 800.
@@ -42,11 +42,7 @@ pub fn visit_values(
             life_of_replacement(inventory, models, programme, *pole),
             hazard,
         );
-        // Digging all round with boring leaves no place where decay could hide.
-        let hidden = match duty.method {
-            Method::FullExcavation => 0.0,
-            _ => models.detection.hidden_share,
-        };
+        let blind = Detection::hides_from(duty.method);
         let detection = models.detection.of(duty.method);
         value_of_visits(
             &beliefs.states(inventory, *pole, scratch),
@@ -59,7 +55,7 @@ pub fn visit_values(
                     detection.rejected(progress, limit),
                 )
             },
-            hidden,
+            blind,
             &prices,
             timing,
         )
@@ -137,7 +133,7 @@ fn hazard_at_limit(programme: &Programme) -> f64 {
 mod tests {
     use super::*;
     use crate::common::{inspected, inventory_of, pole_set, programme};
-    use crate::pole::Verdict;
+    use crate::pole::{Method, Verdict};
     use crate::schedule::due::duty;
     use jiff::civil::date;
 

@@ -16,6 +16,15 @@ use super::life::Specimen;
 /// it fails in the first year of any trial.
 const STRENGTH_ATTEMPTS: u16 = 64;
 
+/// What a pole's grid says at one node of the shift.
+#[derive(Debug, Clone)]
+struct AtNode {
+    /// Running sums of the posterior over the cells of service life.
+    running: Vec<f64>,
+    /// Scales of the ages.
+    scales: Vec<f64>,
+}
+
 /// Everything that is drawn for one place in the line.
 pub struct PlaceDraws<'a> {
     beliefs: &'a Beliefs,
@@ -26,7 +35,7 @@ pub struct PlaceDraws<'a> {
     slot: usize,
     new_slot: usize,
     other_demand: f64,
-    running: Vec<Option<Vec<f64>>>,
+    by_node: Vec<Option<AtNode>>,
 }
 
 impl<'a> PlaceDraws<'a> {
@@ -49,7 +58,7 @@ impl<'a> PlaceDraws<'a> {
             slot,
             new_slot,
             other_demand,
-            running: vec![None; beliefs.cells[slot].prior_sums.len()],
+            by_node: vec![None; beliefs.cells[slot].prior_sums.len()],
         }
     }
 
@@ -61,20 +70,24 @@ impl<'a> PlaceDraws<'a> {
         );
         let grid = &self.scratch.grid;
         let prior = self.beliefs.cells[self.slot].prior(node);
-        let running = self.running[node].get_or_insert_with(|| {
+        let at_node = self.by_node[node].get_or_insert_with(|| {
+            let scales = grid.age_scales(prior);
             let mass: Vec<f64> = prior
                 .iter()
-                .zip(&grid.found_by_life)
+                .zip(grid.found_by_life(&scales))
                 .map(|(mass, found)| mass * found)
                 .collect();
-            running_sums(&mass)
+            AtNode {
+                running: running_sums(&mass),
+                scales,
+            }
         });
         let uniform = |purpose| self.key.uniform(trial, Slot::new(purpose, 0, 0));
         let (life, cell) = self
             .beliefs
             .lives
-            .life_of_share(running, uniform(Purpose::Life));
-        let row = grid.pick(cell, uniform(Purpose::Kind));
+            .life_of_share(&at_node.running, uniform(Purpose::Life));
+        let row = grid.pick(cell, &at_node.scales, uniform(Purpose::Kind));
         let combination = grid.combinations[row];
         let wood = combination.wood(life);
         Specimen {

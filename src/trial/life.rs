@@ -106,8 +106,10 @@ struct Standing {
     generation: u8,
     next_visit: Option<u16>,
     replace_in: Option<u16>,
-    /// Years of decay that remedial treatment has saved.
+    /// Years of decay that remedial treatment has saved, up to [`Self::counted_to`].
     saved: f64,
+    /// Years after the plan date up to which the savings are counted.
+    counted_to: f64,
     /// Years after the plan date until which a remedial treatment acts.
     treated_until: f64,
 }
@@ -120,10 +122,12 @@ pub fn life(world: &World<'_>, here: &Circumstances<'_>, mut tell: impl FnMut(u1
         next_visit: here.visits.first,
         replace_in: here.visits.replace,
         saved: 0.0,
+        counted_to: 0.0,
         treated_until: f64::NEG_INFINITY,
     };
     for year in 0..world.years {
         let middle = f64::from(year) + 0.5;
+        standing.slow_decay(here, middle);
         if let Some(kind) = standing.ends(world, here, year, middle) {
             if kind == Kind::AfterFailure {
                 tell(year, Event::Failed);
@@ -135,9 +139,13 @@ pub fn life(world: &World<'_>, here: &Circumstances<'_>, mut tell: impl FnMut(u1
             if standing.visit(world, here, year, middle) == Seen::BelowLimit {
                 tell(year, Event::Rejected);
             }
+            if standing.replace_in == Some(year) {
+                tell(year, Event::Replaced(Kind::Planned));
+                standing.renew(here, year, middle);
+            }
         }
-        standing.grow_older(here, year);
         let end = f64::from(year) + 1.0;
+        standing.slow_decay(here, end);
         if standing.progress(end) >= (here.limit)(&standing.pole.wood, year + 1) {
             tell(year, Event::BelowLimit);
         }
@@ -181,6 +189,7 @@ impl Standing {
         self.next_visit = year.checked_add(here.visits.first_age_years.max(1));
         self.replace_in = None;
         self.saved = 0.0;
+        self.counted_to = middle;
         self.treated_until = f64::NEG_INFINITY;
     }
 
@@ -220,14 +229,17 @@ impl Standing {
         seen
     }
 
-    /// Remedial treatment slows the decay that goes on; it does not slow the protected phase.
-    fn grow_older(&mut self, here: &Circumstances<'_>, year: u16) {
-        let (start, end) = (f64::from(year), f64::from(year) + 1.0);
-        if self.treated_until > start && self.progress(end) > 0.0 {
+    /// Counts what a remedial treatment saves up to so many years after the plan date. It slows the decay that goes on,
+    /// not the protected phase, from the visit until its agent is spent.
+    fn slow_decay(&mut self, here: &Circumstances<'_>, years: f64) {
+        let onset = self.pole.wood.onset() - self.pole.age;
+        let slowed = years.min(self.treated_until) - self.counted_to.max(onset);
+        if slowed > 0.0 {
             let draw = (here.draw)(Slot::new(Purpose::Clock, self.generation, 0));
             let factor = CLOCK_FACTOR.0 + (CLOCK_FACTOR.1 - CLOCK_FACTOR.0) * draw;
-            self.saved += (1.0 - factor) * (self.treated_until.min(end) - start);
+            self.saved += (1.0 - factor) * slowed;
         }
+        self.counted_to = years;
     }
 }
 
@@ -282,6 +294,118 @@ mod tests {
             assert!(
                 (share(Seen::BelowLimit) - rejected).abs() < 0.004,
                 "{progress}"
+            );
+        }
+    }
+
+    const NEW: Specimen = Specimen {
+        wood: Wood {
+            life: 1e9,
+            protected: 0.5,
+            mode: crate::pole::Mode::External,
+            diameter: crate::units::Mm(300.0),
+        },
+        age: 0.0,
+        strength_ratio: 1e9,
+        hidden: false,
+        other_end: f64::INFINITY,
+    };
+
+    /// What happens in ten years to a pole below the limit from the 25th of its 50 years, visited in the first year.
+    fn ten_years(policy: &Policy, method: MethodDetection, limit: f64) -> Vec<(u16, Event)> {
+        let visits = Visits {
+            first: Some(0),
+            repeat_years: 20,
+            after_decay_years: 20,
+            first_age_years: 200,
+            method: Method::FullExcavation,
+            replace: None,
+        };
+        let hazard = FailureHazard::new(0.35, 0.2);
+        let detection = Detection {
+            methods: [method; Method::ALL.len()],
+            hidden_share: 0.0,
+        };
+        let first = Specimen {
+            wood: Wood {
+                life: 50.0,
+                ..NEW.wood
+            },
+            age: 24.5,
+            ..NEW
+        };
+        let world = World {
+            policy,
+            detection: &detection,
+            hazard: &hazard,
+            years: 10,
+        };
+        let here = Circumstances {
+            first,
+            visits: &visits,
+            winds: &[0.0; 10],
+            limit: &|_, _| limit,
+            next: &|_, years| Specimen { age: -years, ..NEW },
+            draw: &|_| 0.4,
+        };
+        let mut told = Vec::new();
+        life(&world, &here, |year, event| told.push((year, event)));
+        told
+    }
+
+    fn treating(years: f64) -> Policy {
+        Policy {
+            remedial_treatment: true,
+            treatment_years: years,
+            ..crate::common::policy()
+        }
+    }
+
+    #[test]
+    fn a_treatment_slows_decay_for_its_years_and_no_longer() {
+        // A draw of 0.4 is a clock factor of 0.5. Decay starts at 25 years of age, half a year after the plan date, with
+        // the visit; of the 4 years that the agent lasts, to 4.5, 2 are saved. Progress 3 / 25 would be reached 3.5
+        // years after the plan date without it: 5 + 0.5 with it, in the middle of the sixth year.
+        let sees_all = MethodDetection {
+            sensitivity: 0.0,
+            false_find: 1.0,
+            false_reject: 0.0,
+            ..METHOD
+        };
+        let below = |limit| {
+            let told = ten_years(&treating(4.0), sees_all, limit);
+            told.iter()
+                .find(|(_, event)| *event == Event::BelowLimit)
+                .map(|(year, _)| *year)
+        };
+        assert_eq!(below(3.0 / 25.0), Some(5));
+        // At the ends of years 4, 5 and 6 progress is 2.5, 3.5 and 4.5 years of decay less 2: a hair on either side.
+        for (year, end) in [(4, 5.0), (5, 6.0), (6, 7.0)] {
+            let progress = (end - 0.5 - 2.0) / 25.0;
+            assert_eq!(below(progress - 1e-9), Some(year));
+            assert_eq!(below(progress + 1e-9), Some(year + 1));
+        }
+    }
+
+    #[test]
+    fn a_pole_condemned_without_a_waiting_time_is_replaced_in_the_same_year() {
+        let condemns = MethodDetection {
+            sensitivity: 0.0,
+            false_find: 1.0,
+            false_reject: 1.0,
+            ..METHOD
+        };
+        for (within, year) in [(0.0, 0), (0.4, 0), (0.6, 1), (1.0, 1), (2.0, 2)] {
+            let policy = Policy {
+                replace_within_years: within,
+                ..crate::common::policy()
+            };
+            let told = ten_years(&policy, condemns, 1e9);
+            let replaced = (year, Event::Replaced(Kind::Planned));
+            assert_eq!(
+                told,
+                [(0, Event::Inspected), (0, Event::Rejected), replaced],
+                "{within}"
             );
         }
     }

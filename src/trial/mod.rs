@@ -15,7 +15,7 @@ use crate::chance::{Key, Purpose, Slot};
 use crate::inventory::Inventory;
 use crate::models::Models;
 use crate::parallel;
-use crate::pole::{Mode, NameIndex, PoleIndex};
+use crate::pole::{Mode, NameIndex, PoleIndex, Status};
 use crate::programme::Programme;
 use crate::schedule::Schedule;
 use crate::units::Mm;
@@ -117,7 +117,9 @@ pub fn trial(
         hazard: &beliefs.hazard,
         years: programme.horizon_years,
     };
-    let poles: Vec<PoleIndex> = inventory.indices().collect();
+    // A pole that the owner still lists as removed does not stand, whatever its records say.
+    let stands = |pole: &PoleIndex| inventory.pole(*pole).status != Status::Removed;
+    let poles: Vec<PoleIndex> = inventory.indices().filter(stands).collect();
     let empty = || (Tally::new(programme, groups.clone()), Scratch::default());
     let (tally, _) = parallel::total(
         &poles,
