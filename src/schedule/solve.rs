@@ -2,9 +2,10 @@
 //!
 //! A plain greedy pass that never undoes a choice. Guaranteed: no year takes more crew-days than there are; a pole waits
 //! past its due year, or is deferred, only while no year in between has room for it; and when every visit takes the same
-//! time and all can be in time, all are (each year takes ahead exactly what the years after it could not hold). In years
-//! that guidelines overfill, what is worth most goes first, so that a plan with a backlog reaches the worst poles early; it
-//! does not promise the fewest late poles. Beliefs come in as values of a visit; the filling itself is in `rounds`.
+//! time and all can be in time, all are (each year takes ahead exactly what the years after it could not hold). In
+//! years that guidelines overfill, what is worth most goes first, so a plan with a backlog reaches the worst poles early;
+//! it does not promise the fewest late poles. Beliefs come in as values of a
+//! visit; the filling itself is in `rounds`.
 
 use super::Schedule;
 use super::due::{Duty, duty};
@@ -186,23 +187,6 @@ mod tests {
         assert_eq!(last.standing, deferred);
         assert_eq!(last.priority, Priority::Due);
         assert!(matches!(last.reason, Reason::Rule { overdue_days } if overdue_days > 0));
-    }
-
-    #[test]
-    fn a_backlog_goes_by_worth_and_not_by_date() {
-        // Three overdue lines and room for one visit a year: the last to fall due is worth most, the first least.
-        let mut programme = programme();
-        programme.schedule_years = 2;
-        programme.crews = visits_a_year(&programme, 1);
-        let inventory = due_in(&[-3, -2, -1]);
-        let mut values = no_values(&inventory, &programme);
-        for (value, worth) in values.iter_mut().zip([5.0, 50.0, 500.0]) {
-            value.by_year.fill(worth);
-        }
-        let schedule = schedule_with(&inventory, &programme, &values);
-        assert_eq!(audit(&inventory, &programme, &schedule), Vec::new());
-        let years: Vec<Option<u16>> = (0..3).map(|pole| year_of(&schedule, pole)).collect();
-        assert_eq!(years, [None, Some(1), Some(0)]);
     }
 
     #[test]
