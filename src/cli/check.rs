@@ -1,12 +1,14 @@
 //! `polewright check`: reads everything, lists every problem, computes nothing.
 
 use crate::Error;
-use crate::intake::{take_in, uncleared_dangers};
+use crate::intake::take_in;
 use crate::inventory::{Inventory, RowCount};
 use crate::io::read::{read_programme, read_sources};
 use crate::pole::Vocabulary;
 use crate::problem::{Code, Problems, Severity};
 use crate::programme::Programme;
+use crate::schedule::due::dangers;
+use crate::words::cautions::Caution;
 use serde_json::{Value, json};
 use std::io::Write;
 use std::path::PathBuf;
@@ -85,7 +87,7 @@ fn explain(name: &str) -> Result<String, Error> {
 
 /// What `check` prints: danger records first, then problems, rows and assumptions.
 fn as_text(inventory: &Inventory, problems: &Problems, programme: &Programme) -> String {
-    let mut lines = danger_lines(inventory, problems);
+    let mut lines = danger_lines(inventory, problems, programme);
     let mut counts = problems.by_code();
     counts.sort_by_key(|(code, _)| (std::cmp::Reverse(code.severity()), *code));
     for (code, count) in counts {
@@ -121,19 +123,27 @@ fn as_text(inventory: &Inventory, problems: &Problems, programme: &Programme) ->
             |a: &crate::programme::Assumed| format!("  {} = {} ({})", a.key, a.value, a.mark);
         lines.extend(programme.assumed.iter().map(shown));
     }
+    lines.push(format!("\n{}", Caution::Estimate.text()));
     lines.push(String::new());
     lines.join("\n")
 }
 
 /// Poles with an uncleared danger verdict: the first thing anyone must see.
-pub fn danger_lines(inventory: &Inventory, problems: &Problems) -> Vec<String> {
-    let dangers = uncleared_dangers(inventory);
+pub fn danger_lines(
+    inventory: &Inventory,
+    problems: &Problems,
+    programme: &Programme,
+) -> Vec<String> {
+    let dangers = dangers(inventory, programme);
     if dangers.is_empty() {
         return Vec::new();
     }
     let mut lines = vec![format!(
-        "DANGER on record at {} poles: act today by your own procedure, do not wait for this plan.",
-        dangers.len()
+        "DANGER: {} judged dangerous. Act today by your own procedure, do not wait for a plan.",
+        match dangers.len() {
+            1 => "1 pole is".to_owned(),
+            count => format!("{count} poles are"),
+        }
     )];
     lines.extend(dangers.iter().map(|(index, inspection)| {
         format!(
@@ -163,7 +173,7 @@ fn as_json(inventory: &Inventory, problems: &Problems, programme: &Programme) ->
             "out_of_scope": rows.out_of_scope, "set_aside": rows.set_aside,
         })
     };
-    let danger = uncleared_dangers(inventory);
+    let danger = dangers(inventory, programme);
     let danger = danger.iter().map(|(index, inspection)| {
         json!({
             "pole_id": inventory.id(*index), "date": inspection.date.to_string(),

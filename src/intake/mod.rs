@@ -19,7 +19,6 @@ pub use table::{Noticed, Table};
 
 use crate::Error;
 use crate::inventory::{Inventory, Names};
-use crate::pole::{Inspection, PoleIndex, Verdict};
 use crate::problem::{Problems, Severity};
 use crate::programme::Programme;
 use crate::programme::sources::{Field, TableSource};
@@ -103,24 +102,6 @@ fn bind<'a>(
         Ok(bound)
     };
     tables.iter().zip(sources).enumerate().map(bound).collect()
-}
-
-/// Poles whose danger verdict nothing has cleared: no later inspection by an equal or better method into the wood.
-///
-/// In the order of ids, each with its latest danger verdict.
-pub fn uncleared_dangers(inventory: &Inventory) -> Vec<(PoleIndex, &Inspection)> {
-    let danger = |index: PoleIndex| {
-        let own = inventory.inspections_of(index);
-        let place = own.iter().rposition(|i| i.verdict == Verdict::Danger)?;
-        let cleared = own[place + 1..].iter().any(|later| {
-            later.date > own[place].date
-                && later.verdict != Verdict::NotInspected
-                && later.method.is_intrusive()
-                && later.method >= own[place].method
-        });
-        (!cleared).then(|| (index, &own[place]))
-    };
-    inventory.indices().filter_map(danger).collect()
 }
 
 /// `1 row`, `2 rows`.

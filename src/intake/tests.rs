@@ -1,6 +1,6 @@
 //! Whole tables are taken in: nothing is lost, nothing depends on the order of rows, scope is the programme's.
 
-use super::{Table, take_in, uncleared_dangers};
+use super::{Table, take_in};
 use crate::inventory::Inventory;
 use crate::pole::{Inspection, Pole, Status};
 use crate::problem::{Problems, Source};
@@ -121,23 +121,6 @@ fn facts_are_what_the_cells_say_and_unknown_otherwise() {
             .least_sound_shell
             .is_some_and(|s| (s.0 - 40.0).abs() < 1e-12)
     );
-}
-
-#[test]
-fn a_weaker_look_does_not_clear_a_danger() {
-    let (inventory, _) = taken(&poles(), &inspections(), SCOPE);
-    let dangers = uncleared_dangers(&inventory);
-    assert_eq!(dangers.len(), 1);
-    let mut better = inspections();
-    better.rows.push((
-        20,
-        "A1,2022-05-01,full_excavation,sound,,,"
-            .split(',')
-            .map(str::to_owned)
-            .collect(),
-    ));
-    let (inventory, _) = taken(&poles(), &better, SCOPE);
-    assert!(uncleared_dangers(&inventory).is_empty());
 }
 
 /// Everything but where the records stand.

@@ -281,7 +281,7 @@ pub const CODES: &[CodeInfo] = &[
         code: Code::DateTooEarly,
         name: "P303",
         severity: Severity::Warning,
-        title: "a year before 1880",
+        title: "no year, or a year before 1880",
         help: "leave the cell empty where the year is not known",
         explanation: "No pole in service was set before 1880. Zero stands in many lists for \"not recorded\". The date is treated as unknown.",
     },

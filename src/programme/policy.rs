@@ -15,8 +15,6 @@ pub struct Policy {
     pub remedial_treatment: bool,
     /// Years for which a remedial treatment slows decay.
     pub treatment_years: f64,
-    /// Whether rejects that allow it are reinforced instead of replaced.
-    pub reinforce: bool,
     /// A pole inspected within this many years is left out of its line's round.
     pub exempt_inspected_within_years: f64,
     /// Species of replacement poles; like the old pole, when not given.

@@ -6,18 +6,31 @@
 use super::{Due, DueBecause};
 use crate::inventory::Inventory;
 use crate::pole::{Consequence, Inspection, Method, NameIndex, PoleIndex, Status, Verdict};
+use crate::problem::Source;
 use crate::programme::{InspectionRule, Programme};
 use crate::units::{Date, date_after};
 
 /// A verdict below the limit that nothing has lifted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct StandingVerdict {
+    /// Where the record stands.
+    pub source: Source,
     /// When it was given.
     pub date: Date,
     /// The verdict.
     pub verdict: Verdict,
     /// By what method.
     pub method: Method,
+}
+
+/// Poles that stand under a danger verdict, in the order of their ids.
+pub fn dangers(inventory: &Inventory, programme: &Programme) -> Vec<(PoleIndex, StandingVerdict)> {
+    inventory
+        .indices()
+        .filter(|pole| inventory.pole(*pole).status != Status::Removed)
+        .filter_map(|pole| Some((pole, standing_verdict(inventory, programme, pole)?)))
+        .filter(|(_, standing)| standing.verdict == Verdict::Danger)
+        .collect()
 }
 
 /// What records and rules call for at one pole.
@@ -86,6 +99,7 @@ pub fn standing_verdict(
         });
         if finding.verdict.is_reject() {
             standing.push(StandingVerdict {
+                source: finding.source,
                 date: finding.date,
                 verdict: finding.verdict,
                 method: finding.method,

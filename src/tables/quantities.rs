@@ -95,7 +95,7 @@ fn columns<'a>(unit: LengthUnit) -> Vec<Column<Line<'a>>> {
         column(
             "kind",
             Holds::Text,
-            "planned, after_failure, reinforced, other_demand; total for all kinds together",
+            "planned, after_failure, other_demand; total for all kinds together",
             |line| Value::text(line.demand.kind.map_or(TOTAL, Kind::word)),
         ),
         measured(

@@ -4,7 +4,7 @@
 //! the one that fits its row best, always followed by the one that holds for all.
 
 use super::Case;
-use crate::pole::{Consequence, Verdict};
+use crate::pole::{Consequence, Method, Verdict};
 use crate::schedule::{Action, Priority, Standing};
 
 /// A caution.
@@ -120,12 +120,29 @@ pub fn fitting(case: &Case<'_>) -> Caution {
     Caution::Estimate
 }
 
-/// What to beware of at one pole: the fitting caution and the one that holds for all. Never empty.
-pub fn caution_of(case: &Case<'_>) -> String {
-    match fitting(case) {
-        Caution::Estimate => Caution::Estimate.text().to_owned(),
-        other => format!("{} {}", other.text(), Caution::Estimate.text()),
+/// What the planned work itself asks to beware of.
+fn of_the_work(case: &Case<'_>) -> &'static [Caution] {
+    let row = case.row();
+    let Standing::Planned { action, .. } = row.standing else {
+        return &[];
+    };
+    match (action, row.method) {
+        (Action::Inspect, Some(Method::PartialExcavation | Method::FullExcavation)) => {
+            &[Caution::Digging, Caution::Boring]
+        }
+        (Action::Inspect, Some(Method::SoundAndBore)) => &[Caution::Boring],
+        (Action::Inspect, _) => &[],
+        (Action::Replace | Action::MakeSafe, _) => &[Caution::Energised, Caution::TreatedWood],
     }
+}
+
+/// What to beware of at one pole: the fitting caution, those of the planned work, and the one that holds for all. Never
+/// empty.
+pub fn caution_of(case: &Case<'_>) -> String {
+    let fitting = Some(fitting(case)).filter(|caution| *caution != Caution::Estimate);
+    let all = fitting.into_iter().chain(of_the_work(case).iter().copied());
+    let texts: Vec<&str> = all.chain([Caution::Estimate]).map(Caution::text).collect();
+    texts.join(" ")
 }
 
 #[cfg(test)]
@@ -150,5 +167,15 @@ mod tests {
         assert_eq!(of("A-3"), Caution::NotProven);
         assert_eq!(of("B-1"), Caution::Deferral);
         assert_eq!(of("B-2"), Caution::Estimate);
+    }
+
+    #[test]
+    fn replacing_a_pole_warns_of_the_line_and_of_treated_wood() {
+        let sample = sample::fleet();
+        let text = caution_of(&sample.case_of("A-2"));
+        assert!(
+            text.contains("approach distances") && text.contains("dust mask"),
+            "{text}"
+        );
     }
 }

@@ -263,7 +263,6 @@ fn policy() -> Policy {
         make_safe_within_days: 0,
         remedial_treatment: true,
         treatment_years: 10.0,
-        reinforce: false,
         exempt_inspected_within_years: 3.0,
         new_species: None,
         new_preservative: None,

@@ -194,6 +194,10 @@ fn round(round: &NextRound, lines: &mut Vec<String>) {
             })
             .collect();
         lines.push(format!("  rejects recorded by year: {}", past.join("; ")));
+        lines.push(
+            "    (of poles still listed only: rejects replaced since have left the list, so past rounds look better than they were)"
+                .to_owned(),
+        );
     }
 }
 

@@ -70,7 +70,6 @@ pub fn policy() -> Policy {
         make_safe_within_days: 1,
         remedial_treatment: false,
         treatment_years: 5.0,
-        reinforce: false,
         exempt_inspected_within_years: 5.0,
         new_species: None,
         new_preservative: None,

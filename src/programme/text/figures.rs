@@ -119,7 +119,6 @@ impl Completing<'_> {
             },
             remedial_treatment,
             treatment_years,
-            reinforce: written.reinforce.unwrap_or(false),
             exempt_inspected_within_years: self.figure(
                 written.exempt_inspected_within_years,
                 &default("policy.exempt_inspected_within_years", 3.0, PROPOSED),

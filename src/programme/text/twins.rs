@@ -65,7 +65,6 @@ pub(super) struct WrittenPolicy {
     pub make_safe_within_days: Option<i64>,
     pub remedial_treatment: Option<bool>,
     pub treatment_years: Option<f64>,
-    pub reinforce: Option<bool>,
     pub exempt_inspected_within_years: Option<f64>,
     pub new_species: Option<String>,
     pub new_preservative: Option<String>,
