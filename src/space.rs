@@ -164,10 +164,14 @@ pub fn walking_order(places: &[Place], start: usize) -> Vec<usize> {
     order
 }
 
-/// Cuts places into `parts` neighbourhoods of as equal size as can be, each in walking order from its westernmost place.
+/// An empty stretch of this many metres parts neighbourhoods: nobody inspects on both sides of it in one round (judgement).
+const EMPTY_STRETCH: f64 = 30_000.0;
+
+/// Cuts places into about `parts` neighbourhoods of as equal size as can be, each in walking order from its westernmost
+/// place; more of them where empty stretches part the places.
 ///
-/// Halves at the median of the longer side, again and again: compact, the same for any order of the input but for places
-/// at one point (ties by position), and quick for any number of places.
+/// Cuts the longer side at its widest empty stretch, or else at its median, again and again: compact, the same for any
+/// order of the input but for places at one point (ties by position), and quick for any number of places.
 pub fn neighbourhoods(places: &[Place], parts: usize) -> Vec<Vec<usize>> {
     let mut cut = Vec::new();
     halve(places, (0..places.len()).collect(), parts.max(1), &mut cut);
@@ -175,37 +179,77 @@ pub fn neighbourhoods(places: &[Place], parts: usize) -> Vec<Vec<usize>> {
 }
 
 fn halve(places: &[Place], mut members: Vec<usize>, parts: usize, cut: &mut Vec<Vec<usize>>) {
-    if parts == 1 || members.len() <= 1 {
-        let own: Vec<Place> = members.iter().map(|member| places[*member]).collect();
-        let west = (0..own.len()).min_by(|a, b| own[*a].longitude.total_cmp(&own[*b].longitude));
-        let order = west.map_or_else(Vec::new, |start| walking_order(&own, start));
-        cut.push(order.into_iter().map(|step| members[step]).collect());
-        return;
-    }
     let own: Vec<Place> = members.iter().map(|member| places[*member]).collect();
-    let wide = bounding_box(&own).is_some_and(|all| {
-        let middle = f64::midpoint(all.south, all.north);
+    let Some(side) = LongerSide::of(&own) else {
+        return;
+    };
+    let along = |member: usize| side.metres(places[member]);
+    members.sort_by(|a, b| along(*a).total_cmp(&along(*b)).then(a.cmp(b)));
+    let gap = |place: usize| along(members[place]) - along(members[place - 1]);
+    let widest = (1..members.len()).max_by(|a, b| gap(*a).total_cmp(&gap(*b)).then(b.cmp(a)));
+    let (at, first) = match widest {
+        Some(place) if gap(place) > EMPTY_STRETCH => {
+            let share = parts as f64 * place as f64 / members.len() as f64;
+            (place, (share.round() as usize).clamp(1, parts.max(2) - 1))
+        }
+        Some(_) if parts > 1 => (members.len() * (parts / 2) / parts, parts / 2),
+        _ => {
+            cut.push(walked(places, &members));
+            return;
+        }
+    };
+    let rest = members.split_off(at);
+    halve(places, members, first, cut);
+    halve(places, rest, parts.saturating_sub(first).max(1), cut);
+}
+
+/// Places in walking order from the westernmost.
+fn walked(places: &[Place], members: &[usize]) -> Vec<usize> {
+    let own: Vec<Place> = members.iter().map(|member| places[*member]).collect();
+    let west = (0..own.len()).min_by(|a, b| own[*a].longitude.total_cmp(&own[*b].longitude));
+    let order = west.map_or_else(Vec::new, |start| walking_order(&own, start));
+    order.into_iter().map(|step| members[step]).collect()
+}
+
+/// The longer side of the box around some places.
+struct LongerSide {
+    east_west: bool,
+    /// Longitude from which others are counted the short way round.
+    reference: f64,
+    metres_per_degree: f64,
+}
+
+impl LongerSide {
+    fn of(places: &[Place]) -> Option<Self> {
+        let all = bounding_box(places)?;
         let at = |longitude, latitude| Place {
             longitude,
             latitude,
         };
-        distance(at(all.west, middle), at(all.east, middle))
-            > distance(at(all.west, all.south), at(all.west, all.north))
-    });
-    let reference = own[0].longitude;
-    let along = |member: &usize| {
-        let place = places[*member];
-        if wide {
-            longitude_beside(reference, place.longitude)
+        let middle = f64::midpoint(all.south, all.north);
+        let width = distance(at(all.west, middle), at(all.east, middle));
+        let height = distance(at(all.west, all.south), at(all.west, all.north));
+        let one_degree = |longitude, latitude| distance(at(0.0, middle), at(longitude, latitude));
+        Some(Self {
+            east_west: width > height,
+            reference: places[0].longitude,
+            metres_per_degree: if width > height {
+                one_degree(1.0, middle)
+            } else {
+                one_degree(0.0, middle + 1.0)
+            },
+        })
+    }
+
+    /// How far along the side a place lies, metres from the equator or the first meridian.
+    fn metres(&self, place: Place) -> f64 {
+        let degrees = if self.east_west {
+            longitude_beside(self.reference, place.longitude)
         } else {
             place.latitude
-        }
-    };
-    members.sort_by(|a, b| along(a).total_cmp(&along(b)).then(a.cmp(b)));
-    let first = parts / 2;
-    let rest = members.split_off(members.len() * first / parts);
-    halve(places, members, first, cut);
-    halve(places, rest, parts - first, cut);
+        };
+        degrees * self.metres_per_degree
+    }
 }
 
 fn nearer(a: &(usize, f64), b: &(usize, f64)) -> std::cmp::Ordering {
@@ -384,6 +428,14 @@ mod tests {
                 "a neighbourhood of two towns: {part:?}"
             );
         }
-        assert!(neighbourhoods(&[], 3).iter().all(Vec::is_empty));
+        assert!(neighbourhoods(&[], 3).is_empty());
+        // However few parts are asked for, nobody walks from one town to the other.
+        let towns = neighbourhoods(&places, 1);
+        assert_eq!(towns.iter().map(Vec::len).collect::<Vec<_>>(), [30, 30]);
+        assert!(
+            towns
+                .iter()
+                .all(|part| part.iter().all(|place| place % 2 == part[0] % 2))
+        );
     }
 }
