@@ -4,7 +4,7 @@
 //! conditional of the trade is the priors' alone (model section 4). Without it a fleet of one area and many findings
 //! would keep the split between curve and soil that its first sweep happened to make.
 
-use super::calibrate::{Pair, normalised, pick};
+use super::shifts::{Pair, normalised, pick};
 
 /// Cells and areas of which each shares findings with another, directly or through others.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -10,6 +10,7 @@ pub mod grid;
 mod grouping;
 pub mod likelihood;
 pub mod missing;
+pub mod shifts;
 mod summary;
 
 pub use calibrate::{Calibration, CellLearning};
@@ -23,11 +24,12 @@ use crate::programme::{Programme, RejectRule, Removals};
 use crate::units::{Date, anniversary, date_after};
 use crate::wood::strength::limit_progress;
 use crate::wood::{Detection, FailureHazard, Wood};
-use calibrate::{Answer, Pair, Question, answer, fixed_ln_z, owners_median};
+use calibrate::{Answer, Question, answer, owners_median};
 use evidence::{Ground, PoleGrid, mean};
 use grid::{LIFE_CELLS, LifeGrid, SHIFT_NODES, running_sums, shift_at};
 use likelihood::Terms;
 use missing::Missing;
+use shifts::{Pair, fixed_ln_z};
 
 /// Cells of service life that one state of [`Beliefs::states`] stands for.
 const CELLS_PER_STATE: usize = 10;
