@@ -351,3 +351,73 @@ fn strict_tells_of_errors_in_the_data() {
     // The data have errors, but the plan was made.
     assert_eq!(names_in(&place.path().join("strict")), WRITTEN);
 }
+
+#[test]
+fn climate_tells_the_index_of_each_station() {
+    let top = Path::new(env!("CARGO_MANIFEST_DIR"));
+    // The example of its help.
+    let page = run(top, &["climate", "data-demo/stations.csv"]);
+    assert_eq!(page.status.code(), Some(0), "{}", messages(&page));
+    let text = String::from_utf8_lossy(&page.stdout).into_owned();
+    assert!(text.contains("Above ground only"), "{text}");
+    let json = run(top, &["climate", "data-demo/stations.csv", "--json"]);
+    let list: serde_json::Value = serde_json::from_slice(&json.stdout).expect("JSON");
+    let found: Vec<(&str, f64, &str)> = list
+        .as_array()
+        .expect("a list")
+        .iter()
+        .map(|row| {
+            let word = |key: &str| row[key].as_str().expect("a word");
+            let index = row["scheffer_index"].as_f64().expect("a number");
+            (word("station"), index, word("class"))
+        })
+        .collect();
+    // The formula, worked out apart.
+    let [(vale, mild, moderate), (marsh, warm, high)] = found[..] else {
+        panic!("two stations: {found:?}");
+    };
+    assert_eq!((vale, moderate), ("Harrow Vale", "moderate"));
+    assert_eq!((marsh, high), ("Saltmarsh", "high"));
+    assert!(
+        (mild - 39.70).abs() < 0.005 && (warm - 100.18).abs() < 0.005,
+        "{found:?}"
+    );
+}
+
+#[test]
+fn climate_names_every_fault_of_its_table() {
+    let place = place();
+    let rows = (1..=11).map(|month| format!("Mill,{month},50,9\n"));
+    let table: String = std::iter::once("station,month,mean_temperature_c,wet_days\n".to_owned())
+        .chain(rows)
+        .collect();
+    put(&place, "stations.csv", &table);
+    for (name, words) in [
+        (
+            "stations.csv",
+            &[
+                "12 faults",
+                "row 2, column mean_temperature_c, value \"50\"",
+                "is it in Fahrenheit?",
+                "and 2 more",
+                "help: one row for each station",
+            ][..],
+        ),
+        ("poles.csv", &["poles.csv: no column of the name station"]),
+        (
+            "none.csv",
+            &["none.csv", "no such file", "where the command runs"],
+        ),
+    ] {
+        let output = run(place.path(), &["climate", name]);
+        let said = messages(&output);
+        assert_eq!(output.status.code(), Some(2), "{said}");
+        assert!(
+            said.starts_with("error: ") && output.stdout.is_empty(),
+            "{said}"
+        );
+        for word in words {
+            assert!(said.contains(word), "{word:?} is not in: {said}");
+        }
+    }
+}

@@ -12,7 +12,7 @@ use polewright::wood::detection::wrongly_condemned;
 use polewright::wood::section::reduced_circumference;
 use polewright::wood::strength::{limit_progress, measured_strength};
 use polewright::wood::wind::Gumbel;
-use polewright::wood::{FailureHazard, LifeCurve, Section};
+use polewright::wood::{ClimateClass, FailureHazard, LifeCurve, Month, Section, scheffer_index};
 
 /// Added to half a printed digit: numbers that lie exactly between two digits are rounded either way.
 const ROUNDING: f64 = 1e-9;
@@ -269,4 +269,51 @@ fn creosoted_posts_in_mississippi() {
 fn false_condemnations_are_a_share_of_the_condemned() {
     // A share of 30 % at 3 % rejects is about 0.009 of sound poles.
     assert_prints(wrongly_condemned(0.30, 0.03), "0.009");
+}
+
+/// The index of a place in `tests/data/climate-normals.csv` whose name starts like this.
+fn index_of(place: &str) -> f64 {
+    let number = |text: &str| -> f64 { text.parse().expect("a number") };
+    let months: Vec<Month> = rows(include_str!("data/climate-normals.csv"))
+        .filter(|row| row[0].starts_with(place))
+        .map(|row| Month {
+            mean_temperature_c: match row[1] {
+                "F" => (number(row[3]) - 32.0) / 1.8,
+                unit => {
+                    assert_eq!(unit, "C");
+                    number(row[3])
+                }
+            },
+            wet_days: number(row[4]),
+        })
+        .collect();
+    scheffer_index(&months.try_into().expect("twelve months"))
+}
+
+#[test]
+fn scheffers_index_of_five_climates() {
+    // Normals of 1991-2020 as read; Scheffer's formula (1971) from memory, Fahrenheit form, summed apart. Without the
+    // clamps Maricopa County and Budapest would have -6.37 and 23.81.
+    let half_of_the_shortest_last_digit = 0.05;
+    let derived = [
+        ("Crescent City", 56.35),
+        ("Miami-Dade", 147.38),
+        ("Maricopa", 5.24),
+        ("Baldwin", 82.58),
+        ("Budapest", 24.3),
+    ];
+    for (place, sum) in derived {
+        let index = index_of(place);
+        assert!(
+            (index - sum).abs() <= half_of_the_shortest_last_digit,
+            "{place}: {index}"
+        );
+    }
+}
+
+#[test]
+fn the_classes_of_scheffers_index() {
+    // A building design guide: below 35 low, 35 to 65 moderate, above 65 high.
+    let classes = [34.9, 35.0, 65.0, 65.1].map(|index| ClimateClass::of(index).word());
+    assert_eq!(classes, ["low", "moderate", "moderate", "high"]);
 }

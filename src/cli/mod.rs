@@ -4,6 +4,7 @@
 //! written. A reader that goes away (a closed pipe) is no failure.
 
 pub mod check;
+pub mod climate;
 pub mod curves;
 pub mod invent;
 pub mod job;
@@ -38,6 +39,7 @@ enum Command {
     Check(check::CheckArgs),
     Strength(strength::StrengthArgs),
     Curves(CurvesOfModels),
+    Climate(climate::ClimateArgs),
     Invent(invent::InventArgs),
 }
 
@@ -105,6 +107,7 @@ fn obey(command: &Command) -> Result<Outcome, Error> {
             let models = job::read_models(arguments.models.as_deref())?;
             curves::run(&arguments.curves, &models, &mut out).map(|()| Outcome::Done)
         }
+        Command::Climate(arguments) => climate::run(arguments, &mut out).map(|()| Outcome::Done),
         Command::Invent(arguments) => {
             let models = job::read_models(None)?;
             invent::run(arguments, &models, &mut out).map(|()| Outcome::Done)

@@ -11,10 +11,12 @@ mod inspections;
 mod places;
 mod poles;
 mod sizes;
+mod stations;
 mod table;
 mod words;
 
 pub use cells::{RISKY, read_back};
+pub use stations::{Station, stations};
 pub use table::{Noticed, Table};
 
 use crate::Error;

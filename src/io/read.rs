@@ -42,7 +42,8 @@ pub fn read_sources(programme: &Programme, folder: &Path) -> Result<ReadSources,
         let mut tables = Vec::with_capacity(list.len());
         for source in list {
             let path = folder.join(&source.file);
-            let bytes = std::fs::read(&path).map_err(|cause| not_read(&path, cause))?;
+            let bytes =
+                std::fs::read(&path).map_err(|cause| not_read(&path, cause, IN_ITS_FOLDER))?;
             let digest = blake3::hash(&bytes).to_hex().to_string();
             read.digests.push((source.file.clone(), digest));
             tables.push(table_of(&bytes, &source.file, &path)?);
@@ -58,13 +59,26 @@ pub fn read_sources(programme: &Programme, folder: &Path) -> Result<ReadSources,
     })
 }
 
-/// Why a file could not be read: a missing one is the commonest case and has its help.
-fn not_read(path: &Path, cause: std::io::Error) -> Error {
+/// Reads one table by its path from where the command runs.
+///
+/// # Errors
+/// When the file is missing, empty or neither a table nor a layer.
+pub fn read_table(path: &Path) -> Result<Table, Error> {
+    let help = "the path counts from where the command runs";
+    let bytes = std::fs::read(path).map_err(|cause| not_read(path, cause, help))?;
+    table_of(&bytes, &path.display().to_string(), path)
+}
+
+/// Where the files of a programme are looked for.
+const IN_ITS_FOLDER: &str = "files are looked for in the programme's folder";
+
+/// Why a file could not be read: a missing one is the commonest case and has its own help.
+fn not_read(path: &Path, cause: std::io::Error, where_looked: &str) -> Error {
     if cause.kind() == std::io::ErrorKind::NotFound {
         return Error::Unreadable {
             path: path.to_owned(),
             what: "there is no such file".to_owned(),
-            help: "files are looked for in the programme's folder".to_owned(),
+            help: where_looked.to_owned(),
         };
     }
     if cause.kind() == std::io::ErrorKind::IsADirectory {
@@ -427,7 +441,8 @@ fn cell_of(value: &Value) -> String {
 /// # Errors
 /// When the file cannot be read, and as [`text::read_with`](crate::programme::text::read_with).
 pub fn read_programme(path: &Path, settings: &[String]) -> Result<(Programme, PathBuf), Error> {
-    let text = std::fs::read_to_string(path).map_err(|cause| not_read(path, cause))?;
+    let text =
+        std::fs::read_to_string(path).map_err(|cause| not_read(path, cause, IN_ITS_FOLDER))?;
     let programme = crate::programme::text::read_with(&text, path, settings)?;
     let folder = path.parent().map(Path::to_owned).unwrap_or_default();
     Ok((programme, folder))

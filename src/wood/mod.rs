@@ -1,7 +1,9 @@
-//! The pure mathematics of one pole's wood: life curves, decay progress, sections, detection, strength and wind.
+//! The pure mathematics of one pole's wood: life curves, decay progress, sections, detection, strength and wind;
+//! beside it the index of a climate.
 //!
 //! Knows units and the facts of a pole, nothing of fleets, files or programmes' texts.
 
+pub mod climate;
 pub mod curve;
 pub mod detection;
 pub mod progress;
@@ -9,6 +11,7 @@ pub mod section;
 pub mod strength;
 pub mod wind;
 
+pub use climate::{ClimateClass, Month, scheffer_index};
 pub use curve::{LifeCurve, ServiceLife};
 pub use detection::{Detection, MethodDetection};
 pub use progress::Wood;
