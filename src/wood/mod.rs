@@ -1,9 +1,10 @@
-//! The pure mathematics of one pole's wood: life curves, decay progress, sections, detection, strength and wind.
+//! The pure mathematics of one pole's wood: life curves, decay progress, sections, detection, pockets, strength and wind.
 //!
 //! Knows units and the facts of a pole, nothing of fleets, files or programmes' texts.
 
 pub mod curve;
 pub mod detection;
+pub mod pockets;
 pub mod progress;
 pub mod section;
 pub mod strength;
@@ -11,6 +12,7 @@ pub mod wind;
 
 pub use curve::{LifeCurve, ServiceLife};
 pub use detection::{Detection, MethodDetection};
+pub use pockets::{Pocket, PocketedSection};
 pub use progress::Wood;
 pub use section::Section;
 pub use wind::FailureHazard;
