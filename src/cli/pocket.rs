@@ -1,12 +1,14 @@
 //! A pocket of decay as the command line writes it: `enclosed:diameter=75,from_centre=80,direction=0`.
 //!
-//! Owns the words and the errors of `--pocket`; the geometry is that of [`crate::wood::pockets`].
+//! Owns the words, the working and the errors of `--pocket`; the geometry is that of [`crate::wood::pockets`].
+
+use serde::Serialize;
 
 use super::strength::written_length;
 use crate::Error;
 use crate::units::{LengthUnit, Mm};
-use crate::wood::Pocket;
 use crate::wood::pockets::Misfit;
+use crate::wood::{Pocket, PocketedSection};
 
 /// How the two kinds are written.
 const FORMS: &str = "write enclosed:diameter=75,from_centre=80,direction=0 or exposed:width=60,depth=50,direction=90, \
@@ -94,7 +96,7 @@ pub fn misfit(text: &str, misfit: Misfit, left: Mm, unit: LengthUnit) -> Error {
 }
 
 /// The pocket in words.
-pub fn words(pocket: &Pocket, unit: LengthUnit) -> String {
+fn words(pocket: &Pocket, unit: LengthUnit) -> String {
     let write = |length: Mm| written_length(unit, length);
     match *pocket {
         Pocket::Enclosed {
@@ -116,6 +118,69 @@ pub fn words(pocket: &Pocket, unit: LengthUnit) -> String {
             write(depth)
         ),
     }
+}
+
+/// What only a section with pockets has: strength by direction of load.
+#[derive(Serialize)]
+pub struct Directions {
+    /// The owner's, or the worst.
+    pub load_direction_degrees: f64,
+    /// Where least is left.
+    pub worst_direction_degrees: f64,
+    remaining_strength_in_worst_direction: f64,
+    #[serde(skip)]
+    given: bool,
+}
+
+/// The direction of load to reckon with, and the worst.
+pub fn directions(left: &PocketedSection, given: Option<f64>) -> Directions {
+    let worst = left.worst_direction();
+    Directions {
+        load_direction_degrees: given.unwrap_or(worst),
+        worst_direction_degrees: worst,
+        remaining_strength_in_worst_direction: left.bending(worst).remaining_strength,
+        given: given.is_some(),
+    }
+}
+
+/// The lines from the pockets to the strength.
+pub fn working(
+    pockets: &[Pocket],
+    left: &PocketedSection,
+    towards: &Directions,
+    unit: LengthUnit,
+) -> Vec<String> {
+    let write = |length: f64| written_length(unit, Mm(length));
+    // Numbers of four digits, whatever the unit.
+    let power = |value: f64, power: i32| {
+        let size = (0..power).fold(value, |size, _| size / unit.millimetres());
+        format!("{size:.3e} {}^{power}", unit.word())
+    };
+    let degrees = towards.load_direction_degrees;
+    let bending = left.bending(degrees);
+    let mut lines: Vec<String> = pockets.iter().map(|one| words(one, unit)).collect();
+    lines.push(format!(
+        "All on one section they leave an area of {}, its centroid {} from the pole's centre.",
+        power(left.area, 2),
+        write(left.centroid[0].hypot(left.centroid[1]))
+    ));
+    lines.push(if towards.given {
+        format!(
+            "Load along {degrees:.1} degrees, as given; the worst is {:.1} degrees and leaves {:.3}.",
+            towards.worst_direction_degrees, towards.remaining_strength_in_worst_direction
+        )
+    } else {
+        format!("Load along {degrees:.1} degrees, the worst direction.")
+    });
+    lines.push(format!(
+        "Remaining strength: I / (c S) with I = {} about the centroid, c = {} to the farther face, S = pi D^3 / 32 = {}: \
+         {:.3} of the original.",
+        power(bending.second_moment, 4),
+        write(bending.farthest_fibre.0),
+        power(left.original_modulus(), 3),
+        bending.remaining_strength
+    ));
+    lines
 }
 
 #[cfg(test)]

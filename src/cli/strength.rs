@@ -45,7 +45,12 @@ pub struct StrengthArgs {
     #[arg(long, value_name = "POCKET")]
     pub pocket: Vec<String>,
     /// Direction of the load, from the same mark as the pockets' [default: the worst]
-    #[arg(long, value_name = "DEGREES", allow_negative_numbers = true)]
+    #[arg(
+        long,
+        value_name = "DEGREES",
+        requires = "pocket",
+        allow_negative_numbers = true
+    )]
     pub load_direction: Option<f64>,
     /// Unit of the lengths: mm, cm, m, in or ft
     #[arg(long, value_name = "UNIT", default_value = "mm", value_parser = unit)]
@@ -72,16 +77,8 @@ struct Answer {
     hollow_diameter_mm: f64,
     below_two_thirds: bool,
     #[serde(flatten)]
-    pockets: Option<Direction>,
+    pockets: Option<pocket::Directions>,
     caution: &'static str,
-}
-
-/// What only a section with pockets has: strength by direction of load.
-#[derive(Serialize)]
-struct Direction {
-    load_direction_degrees: f64,
-    worst_direction_degrees: f64,
-    remaining_strength_in_worst_direction: f64,
 }
 
 /// Works out the section and writes it.
@@ -93,7 +90,7 @@ pub fn run(args: &StrengthArgs, out: &mut impl Write) -> Result<(), Error> {
     let pockets = args.pocket.iter().map(|text| pocket::read(text, args.unit));
     let pockets = pockets.collect::<Result<Vec<Pocket>, Error>>()?;
     let pocketed = with_pockets(args, section, &pockets)?;
-    let direction = pocketed.map(|left| direction(args, &left));
+    let direction = pocketed.map(|left| pocket::directions(&left, args.load_direction));
     let strength = match (&pocketed, &direction) {
         (Some(left), Some(towards)) => {
             let bending = left.bending(towards.load_direction_degrees);
@@ -148,15 +145,6 @@ fn with_pockets(
     PocketedSection::new(section, pockets)
         .map(Some)
         .map_err(|(place, misfit)| pocket::misfit(&args.pocket[place], misfit, left, args.unit))
-}
-
-fn direction(args: &StrengthArgs, left: &PocketedSection) -> Direction {
-    let worst = left.worst_direction();
-    Direction {
-        load_direction_degrees: args.load_direction.unwrap_or(worst),
-        worst_direction_degrees: worst,
-        remaining_strength_in_worst_direction: left.bending(worst).remaining_strength,
-    }
 }
 
 /// The section that the arguments describe, or what is wrong with them.
@@ -243,39 +231,7 @@ fn bending_lines(
             answer.remaining_strength
         )];
     };
-    let degrees = towards.load_direction_degrees;
-    let bending = left.bending(degrees);
-    // Numbers of four digits, whatever the unit.
-    let power = |value: f64, power: i32| {
-        let value = value / args.unit.millimetres().powi(power);
-        format!("{value:.3e} {}^{power}", args.unit.word())
-    };
-    let mut lines: Vec<String> = pockets
-        .iter()
-        .map(|one| pocket::words(one, args.unit))
-        .collect();
-    lines.push(format!(
-        "All on one section they leave an area of {}, its centroid {} from the pole's centre.",
-        power(left.area, 2),
-        write(left.centroid[0].hypot(left.centroid[1]))
-    ));
-    lines.push(if args.load_direction.is_some() {
-        format!(
-            "Load along {degrees:.1} degrees, as given; the worst is {:.1} degrees and leaves {:.3}.",
-            towards.worst_direction_degrees, towards.remaining_strength_in_worst_direction
-        )
-    } else {
-        format!("Load along {degrees:.1} degrees, the worst direction.")
-    });
-    lines.push(format!(
-        "Remaining strength: I / (c S) with I = {} about the centroid, c = {} to the farther face, S = pi D^3 / 32 = {}: \
-         {:.3} of the original.",
-        power(bending.second_moment, 4),
-        write(bending.farthest_fibre.0),
-        power(left.original_modulus(), 3),
-        answer.remaining_strength
-    ));
-    lines
+    pocket::working(pockets, &left, towards, args.unit)
 }
 
 /// The working, step by step.
