@@ -197,9 +197,9 @@ mod tests {
     fn both_kinds_are_read_in_the_owners_unit() {
         let inches = |text| read(text, LengthUnit::Inch).expect("a pocket");
         assert_eq!(
-            inches("enclosed:diameter=3, from_centre=2, direction=-15"),
+            inches("enclosed:diameter=4, from_centre=2, direction=-15"),
             Pocket::Enclosed {
-                radius: Mm(38.1),
+                radius: Mm(50.8),
                 from_centre: Mm(50.8),
                 degrees: -15.0
             }

@@ -39,8 +39,8 @@ pub struct StrengthArgs {
     pub sound_shell: Option<f64>,
     /// A local pocket of decay on what is left after the outside decay; may be given several times
     ///
-    /// enclosed:diameter=LENGTH,from_centre=LENGTH,direction=DEGREES is a round void with wood all around it.
-    /// exposed:width=LENGTH,depth=LENGTH,direction=DEGREES is a notch open to the surface. Directions are degrees from
+    /// `enclosed:diameter=LENGTH,from_centre=LENGTH,direction=DEGREES` is a round void with wood all around it.
+    /// `exposed:width=LENGTH,depth=LENGTH,direction=DEGREES` is a notch open to the surface. Directions are degrees from
     /// any mark that all of one section share.
     #[arg(long, value_name = "POCKET")]
     pub pocket: Vec<String>,
