@@ -223,6 +223,46 @@ fn the_examples_of_the_specialists_run() {
     }
 }
 
+#[test]
+fn pockets_on_the_command_line_stand_on_one_section() {
+    let place = place();
+    let strength = |more: &[&str]| {
+        let pocket = [
+            "strength",
+            "--diameter",
+            "12",
+            "--unit",
+            "in",
+            "--json",
+            "--pocket",
+        ];
+        run(place.path(), &[&pocket[..], more].concat())
+    };
+    let void = "enclosed:diameter=3,from_centre=3,direction=30";
+    let read = |more: &[&str]| -> serde_json::Value {
+        let output = strength(more);
+        assert_eq!(output.status.code(), Some(0), "{}", messages(&output));
+        serde_json::from_slice(&output.stdout).expect("JSON")
+    };
+    let share =
+        |answer: &serde_json::Value| answer["remaining_strength"].as_f64().expect("a share");
+    // Parallel axes leave 946.04 in4 to a face at 6.2 in, 0.8994 of the modulus; across it 1 - (1.5 / 6)^4 = 0.9961.
+    let worst = read(&[void]);
+    assert!((share(&worst) - 0.8994).abs() < 5e-5, "{worst}");
+    assert_eq!(worst["worst_direction_degrees"], 30.0);
+    let across = read(&[void, "--load-direction", "120"]);
+    assert!((share(&across) - 0.9961).abs() < 5e-5, "{across}");
+    let two = read(&[void, "--pocket", "exposed:width=3,depth=2,direction=200"]);
+    assert!(share(&two) < share(&worst), "{two}");
+    let fault = strength(&["enclosed:diameter=3,from_centre=5,direction=0"]);
+    assert_eq!(fault.status.code(), Some(2));
+    assert!(
+        messages(&fault).contains("beyond the surface left"),
+        "{}",
+        messages(&fault)
+    );
+}
+
 /// A reader that goes away early (`polewright curves | head`) is no failure.
 #[test]
 fn a_closed_pipe_is_no_failure() {

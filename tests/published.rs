@@ -12,7 +12,9 @@ use polewright::wood::detection::wrongly_condemned;
 use polewright::wood::section::reduced_circumference;
 use polewright::wood::strength::{limit_progress, measured_strength};
 use polewright::wood::wind::Gumbel;
-use polewright::wood::{ClimateClass, FailureHazard, LifeCurve, Month, Section, scheffer_index};
+use polewright::wood::{
+    ClimateClass, FailureHazard, LifeCurve, Month, Pocket, PocketedSection, Section, scheffer_index,
+};
 
 /// Added to half a printed digit: numbers that lie exactly between two digits are rounded either way.
 const ROUNDING: f64 = 1e-9;
@@ -154,6 +156,25 @@ fn the_hollow_and_the_worn_pole_of_the_manuals() {
     // NAVFAC MO-312.3 on the outer 44 % of the radius: geometry says 1 - 0.56^4.
     let rim = Section::measured(pole, Mm(0.0), Some(inches(6.0 * 0.44)));
     assert_prints(rim.remaining_strength(), "0.9017");
+}
+
+#[test]
+fn an_enclosed_pocket_off_the_centre_follows_parallel_axes() {
+    let inches = |value| LengthUnit::Inch.read(value);
+    let pocket = Pocket::Enclosed {
+        radius: inches(1.5),
+        from_centre: inches(3.0),
+        degrees: 0.0,
+    };
+    let sound = Section::measured(inches(12.0), Mm(0.0), None);
+    let left = PocketedSection::new(sound, &[pocket]).expect("a pocket that fits");
+    let bending = left.bending(0.0);
+    // R 6, r 1.5, e 3 in: A = pi (36 - 2.25) = 106.03, the centroid moves 3 * 7.0686 / A = 0.2; about it
+    // pi 6^4 / 4 - (pi 1.5^4 / 4 + 7.0686 * 9) - A * 0.2^2 = 1017.88 - 67.59 - 4.24 = 946.04 in4.
+    assert_prints(bending.second_moment / 25.4_f64.powi(4), "946.04");
+    // (946.04 / 6.2) / (pi 12^3 / 32) = 152.59 / 169.65.
+    assert_prints(bending.remaining_strength, "0.8994");
+    assert!(left.worst_direction().abs() < ROUNDING);
 }
 
 #[test]

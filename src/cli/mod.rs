@@ -9,6 +9,7 @@ pub mod curves;
 pub mod invent;
 pub mod job;
 pub mod plan;
+mod pocket;
 pub mod progress;
 pub mod strength;
 

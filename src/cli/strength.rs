@@ -1,17 +1,17 @@
 //! `polewright strength`: the remaining strength of one groundline section, with its working.
 //!
-//! Reads numbers from the command line, asks [`Section`], and writes; the geometry is not here.
+//! Reads numbers from the command line, asks [`Section`] and [`PocketedSection`], and writes; the geometry is not here.
 
 use std::io::Write;
 
 use serde::Serialize;
 
-use super::written;
+use super::{pocket, written};
 use crate::Error;
 use crate::pole::Mode;
 use crate::units::{LengthUnit, Mm};
-use crate::wood::Section;
-use crate::wood::section::REFERENCE_STRENGTH;
+use crate::wood::section::{REFERENCE_STRENGTH, reduced_circumference};
+use crate::wood::{Pocket, PocketedSection, Section};
 
 /// What no figure of this command is for.
 const CAUTION: &str = "This is a desk figure from the readings given. It never clears a pole for climbing, loading or \
@@ -23,7 +23,9 @@ const DIAMETERS: [Mm; 2] = [Mm(50.0), Mm(2000.0)];
 /// Remaining strength of one groundline section.
 #[derive(Debug, Clone, clap::Args)]
 #[command(
-    after_help = "Example: polewright strength --diameter 300 --outside-decay-depth 20 --sound-shell 50"
+    after_help = "Examples: polewright strength --diameter 300 --outside-decay-depth 20 --sound-shell 50\n          \
+                  polewright strength --diameter 300 --pocket enclosed:diameter=75,from_centre=80,direction=0 \
+                  --pocket exposed:width=60,depth=50,direction=90"
 )]
 pub struct StrengthArgs {
     /// Groundline diameter when new
@@ -35,6 +37,21 @@ pub struct StrengthArgs {
     /// Sound wood left around a centred hollow, measured on what is left after the outside decay
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
     pub sound_shell: Option<f64>,
+    /// A local pocket of decay on what is left after the outside decay; may be given several times
+    ///
+    /// `enclosed:diameter=LENGTH,from_centre=LENGTH,direction=DEGREES` is a round void with wood all around it.
+    /// `exposed:width=LENGTH,depth=LENGTH,direction=DEGREES` is a notch open to the surface. Directions are degrees from
+    /// any mark that all of one section share.
+    #[arg(long, value_name = "POCKET")]
+    pub pocket: Vec<String>,
+    /// Direction of the load, from the same mark as the pockets' [default: the worst]
+    #[arg(
+        long,
+        value_name = "DEGREES",
+        requires = "pocket",
+        allow_negative_numbers = true
+    )]
+    pub load_direction: Option<f64>,
     /// Unit of the lengths: mm, cm, m, in or ft
     #[arg(long, value_name = "UNIT", default_value = "mm", value_parser = unit)]
     pub unit: LengthUnit,
@@ -59,6 +76,8 @@ struct Answer {
     diameter_left_mm: f64,
     hollow_diameter_mm: f64,
     below_two_thirds: bool,
+    #[serde(flatten)]
+    pockets: Option<pocket::Directions>,
     caution: &'static str,
 }
 
@@ -68,23 +87,64 @@ struct Answer {
 /// When the numbers describe no section, or `out` cannot be written.
 pub fn run(args: &StrengthArgs, out: &mut impl Write) -> Result<(), Error> {
     let section = section(args)?;
-    let strength = section.remaining_strength();
+    let pockets = args.pocket.iter().map(|text| pocket::read(text, args.unit));
+    let pockets = pockets.collect::<Result<Vec<Pocket>, Error>>()?;
+    let pocketed = with_pockets(args, section, &pockets)?;
+    let direction = pocketed.map(|left| pocket::directions(&left, args.load_direction));
+    let strength = match (&pocketed, &direction) {
+        (Some(left), Some(towards)) => {
+            let bending = left.bending(towards.load_direction_degrees);
+            bending.remaining_strength
+        }
+        _ => section.remaining_strength(),
+    };
+    let original = section.diameter.circumference_of_diameter();
     let answer = Answer {
         remaining_strength: strength,
-        equivalent_circumference_mm: section.equivalent_circumference().0,
-        original_circumference_mm: section.diameter.circumference_of_diameter().0,
+        equivalent_circumference_mm: reduced_circumference(original, strength).0,
+        original_circumference_mm: original.0,
         diameter_left_mm: section.outer_diameter().0,
         hollow_diameter_mm: 2.0 * section.hollow_radius.0,
         below_two_thirds: strength <= REFERENCE_STRENGTH,
+        pockets: direction,
         caution: CAUTION,
     };
     let text = if args.json {
         // Finite numbers and one text: nothing here that JSON cannot hold.
         serde_json::to_string_pretty(&answer).unwrap_or_default() + "\n"
     } else {
-        working(args, &section, &answer)
+        working(
+            args,
+            &section,
+            &bending_lines(args, &pockets, pocketed, &answer),
+            &answer,
+        )
     };
     written(out.write_all(text.as_bytes()))
+}
+
+/// What the pockets leave of the section; nothing to say without pockets.
+fn with_pockets(
+    args: &StrengthArgs,
+    section: Section,
+    pockets: &[Pocket],
+) -> Result<Option<PocketedSection>, Error> {
+    if args
+        .load_direction
+        .is_some_and(|degrees| !degrees.is_finite())
+    {
+        return Err(Error::Argument {
+            what: "--load-direction is no direction".to_owned(),
+            help: "degrees from the mark that the pockets' directions are measured from".to_owned(),
+        });
+    }
+    if pockets.is_empty() {
+        return Ok(None);
+    }
+    let left = Mm(section.outer_diameter().0 / 2.0);
+    PocketedSection::new(section, pockets)
+        .map(Some)
+        .map_err(|(place, misfit)| pocket::misfit(&args.pocket[place], misfit, left, args.unit))
 }
 
 /// The section that the arguments describe, or what is wrong with them.
@@ -144,7 +204,7 @@ fn length(args: &StrengthArgs, option: &str, value: f64) -> Result<Mm, Error> {
 }
 
 /// A length as the owner's unit writes it.
-fn written_length(unit: LengthUnit, length: Mm) -> String {
+pub(super) fn written_length(unit: LengthUnit, length: Mm) -> String {
     let decimals = match unit {
         LengthUnit::Millimetre => 0,
         LengthUnit::Centimetre => 1,
@@ -154,8 +214,28 @@ fn written_length(unit: LengthUnit, length: Mm) -> String {
     format!("{:.decimals$} {}", unit.write(length), unit.word())
 }
 
+/// The line that gives the strength, and with pockets those that lead to it.
+fn bending_lines(
+    args: &StrengthArgs,
+    pockets: &[Pocket],
+    pocketed: Option<PocketedSection>,
+    answer: &Answer,
+) -> Vec<String> {
+    let write = |length: f64| written_length(args.unit, Mm(length));
+    let (Some(left), Some(towards)) = (pocketed, &answer.pockets) else {
+        return vec![format!(
+            "Remaining strength: (d^4 - h^4) / (d D^3) with D = {}, d = {}, h = {}: {:.3} of the original.",
+            write(answer.original_circumference_mm / std::f64::consts::PI),
+            write(answer.diameter_left_mm),
+            write(answer.hollow_diameter_mm),
+            answer.remaining_strength
+        )];
+    };
+    pocket::working(pockets, &left, towards, args.unit)
+}
+
 /// The working, step by step.
-fn working(args: &StrengthArgs, section: &Section, answer: &Answer) -> String {
+fn working(args: &StrengthArgs, section: &Section, bending: &[String], answer: &Answer) -> String {
     let write = |length: Mm| written_length(args.unit, length);
     let new = section.diameter;
     let (left, hollow) = (section.outer_diameter(), Mm(answer.hollow_diameter_mm));
@@ -178,13 +258,7 @@ fn working(args: &StrengthArgs, section: &Section, answer: &Answer) -> String {
             write(hollow)
         ));
     }
-    lines.push(format!(
-        "Remaining strength: (d^4 - h^4) / (d D^3) with D = {}, d = {}, h = {}: {:.3} of the original.",
-        write(new),
-        write(left),
-        write(hollow),
-        answer.remaining_strength
-    ));
+    lines.extend_from_slice(bending);
     lines.push(format!(
         "A solid sound section of the same strength has a circumference of {}.",
         write(Mm(answer.equivalent_circumference_mm))
@@ -214,6 +288,8 @@ mod tests {
             diameter,
             outside_decay_depth: depth,
             sound_shell: shell,
+            pocket: Vec::new(),
+            load_direction: None,
             unit: LengthUnit::Millimetre,
             json: false,
         }
@@ -278,5 +354,50 @@ mod tests {
         assert!(fault(&args(f64::INFINITY, None, None)).contains("inf is no length"));
         assert!(fault(&args(12.0, None, None)).contains("name the unit"));
         assert!(fault(&args(0.0, None, None)).contains("no pole"));
+    }
+
+    fn pocketed(pockets: &[&str], load: Option<f64>, unit: LengthUnit) -> StrengthArgs {
+        StrengthArgs {
+            pocket: pockets.iter().map(|text| (*text).to_owned()).collect(),
+            load_direction: load,
+            unit,
+            ..args(unit.write(Mm(12.0 * 25.4)), None, None)
+        }
+    }
+
+    #[test]
+    fn pockets_show_their_working_in_the_owners_unit() {
+        // A void of radius 1.5 in, 3 in off the centre of a 12 in pole: I = 946.04 in4, c = 6.2 in, 0.899 left.
+        let void = "enclosed:diameter=3,from_centre=3,direction=30";
+        let worst = text(&pocketed(&[void], None, LengthUnit::Inch));
+        for part in [
+            "An enclosed pocket 3.00 in across, its centre 3.00 in from the pole's, towards 30 degrees.",
+            "Load along 30.0 degrees, the worst direction.",
+            "I = 9.460e2 in^4 about the centroid, c = 6.20 in",
+            "0.899 of the original",
+            "does not reject this section",
+        ] {
+            assert!(worst.contains(part), "{part} in {worst}");
+        }
+        let across = text(&pocketed(&[void], Some(120.0), LengthUnit::Inch));
+        // Across, I = pi (6^4 - 1.5^4) / 4 = 1013.9 in4 and c = 6 in: 1 - (1.5 / 6)^4 = 0.996.
+        assert!(across.contains("0.996 of the original"), "{across}");
+        assert!(
+            across.contains("the worst is 30.0 degrees and leaves 0.899"),
+            "{across}"
+        );
+    }
+
+    #[test]
+    fn pockets_that_do_not_fit_are_named() {
+        let fault = |pocket| fault(&pocketed(&[pocket], None, LengthUnit::Inch));
+        let told = fault("enclosed:diameter=4,from_centre=5,direction=0");
+        assert!(
+            told.contains("direction=0 reaches beyond the surface left"),
+            "{told}"
+        );
+        assert!(told.contains("at most 6.00 in together"), "{told}");
+        assert!(fault("exposed:width=13,depth=1,direction=0").contains("at most 12.00 in wide"));
+        assert!(fault("exposed:width=1,depth=7,direction=0").contains("at most 6.00 in deep"));
     }
 }

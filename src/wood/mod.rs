@@ -1,11 +1,12 @@
-//! The pure mathematics of one pole's wood: life curves, decay progress, sections, detection, strength and wind;
-//! beside it the index of a climate.
+//! The pure mathematics of one pole's wood: life curves, decay progress, sections, pockets, detection, strength, wind,
+//! and the climate index of a place.
 //!
 //! Knows units and the facts of a pole, nothing of fleets, files or programmes' texts.
 
 pub mod climate;
 pub mod curve;
 pub mod detection;
+pub mod pockets;
 pub mod progress;
 pub mod section;
 pub mod strength;
@@ -14,6 +15,7 @@ pub mod wind;
 pub use climate::{ClimateClass, Month, scheffer_index};
 pub use curve::{LifeCurve, ServiceLife};
 pub use detection::{Detection, MethodDetection};
+pub use pockets::{Pocket, PocketedSection};
 pub use progress::Wood;
 pub use section::Section;
 pub use wind::FailureHazard;
