@@ -22,7 +22,7 @@ const ABOVE_GROUND: &str = "Above ground only: below 35 low, 35 to 65 moderate, 
 #[derive(Debug, Clone, clap::Args)]
 #[command(after_help = "Example: polewright climate data-demo/stations.csv")]
 pub struct ClimateArgs {
-    /// Table with the columns station, month (1 to 12), `mean_temperature_c` and `wet_days` (0.25 mm of rain or more)
+    /// Table with the columns `station`, `month` (1 to 12), `mean_temperature_c` and `wet_days` (0.25 mm of rain or more)
     #[arg(value_name = "STATIONS")]
     pub stations: PathBuf,
     /// Write JSON
