@@ -474,3 +474,24 @@ pub struct Inspection {
     /// Where the record stands.
     pub source: Source,
 }
+
+impl Inspection {
+    /// An inspection that measured nothing; its pole is filled in by [`Inventory::new`](crate::Inventory::new).
+    pub const fn unmeasured(date: Date, method: Method, verdict: Verdict) -> Self {
+        Self {
+            pole: PoleIndex(0),
+            date,
+            method,
+            verdict,
+            remaining_circumference: None,
+            original_circumference: None,
+            outside_decay_depth: None,
+            sound_shell: None,
+            least_sound_shell: None,
+            seen_mode: None,
+            treated: false,
+            contractor: None,
+            source: Source { file: 0, row: 0 },
+        }
+    }
+}

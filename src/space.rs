@@ -1,4 +1,4 @@
-//! Where poles stand: distances, neighbours, boxes, hulls and walking orders on the earth.
+//! Where poles stand: distances, neighbours, boxes and walking orders on the earth.
 //!
 //! The only file that names `geo` and `rstar`. Distances are great circles on a sphere of the mean earth radius
 //! (6,371,008.8 m, GRS 80; Moritz, "Geodetic Reference System 1980", Journal of Geodesy 74, 2000), which is up to
@@ -6,7 +6,7 @@
 
 use crate::maths::sin_cos;
 use crate::pole::Place;
-use geo::{ConvexHull, Destination, Distance, Haversine, MultiPoint, Point};
+use geo::{Destination, Distance, Haversine, Point};
 use rstar::RTree;
 use rstar::primitives::GeomWithData;
 
@@ -56,34 +56,6 @@ pub fn bounding_box(places: &[Place]) -> Option<BoundingBox> {
     found.west = wrapped(found.west);
     found.east = wrapped(found.east);
     Some(found)
-}
-
-/// The convex hull of some places as a closed ring, anticlockwise; its first place is repeated at the end.
-///
-/// Two places, or places in a row, give a ring without area; no place gives no ring. The hull is taken in degrees:
-/// over the length of a line that is the hull on the ground to within a span.
-pub fn hull(places: &[Place]) -> Vec<Place> {
-    let Some(first) = places.first() else {
-        return Vec::new();
-    };
-    let points: MultiPoint = places
-        .iter()
-        .map(|place| {
-            Point::new(
-                longitude_beside(first.longitude, place.longitude),
-                place.latitude,
-            )
-        })
-        .collect();
-    points
-        .convex_hull()
-        .exterior()
-        .coords()
-        .map(|corner| Place {
-            longitude: wrapped(corner.x),
-            latitude: corner.y,
-        })
-        .collect()
 }
 
 /// An index of places that answers "what stands near here".
@@ -376,23 +348,6 @@ mod tests {
         assert_eq!((found.west, found.east), (179.5, -179.5));
         assert_eq!((found.south, found.north), (-17.0, -16.0));
         assert_eq!(bounding_box(&[]), None);
-    }
-
-    #[test]
-    fn a_hull_is_closed_anticlockwise_and_leaves_nobody_outside() {
-        let places = scattered(200);
-        let ring = hull(&places);
-        assert_eq!(ring.first(), ring.last());
-        for side in ring.windows(2) {
-            for place in &places {
-                let left_of_side = (side[1].longitude - side[0].longitude)
-                    * (place.latitude - side[0].latitude)
-                    - (side[1].latitude - side[0].latitude) * (place.longitude - side[0].longitude);
-                // Products of degrees below 0.2: rounding is about 1e-15.
-                assert!(left_of_side >= -1e-12, "{place:?} is outside");
-            }
-        }
-        assert!(hull(&[]).is_empty());
     }
 
     #[test]

@@ -4,7 +4,7 @@
 //! these visits is still listed at all. The second is the denominator that keeps survivors from looking too healthy.
 
 use crate::maths::{exp, ln, normal_cdf, normal_pdf};
-use crate::pole::{Inspection, Method, Mode, SeenMode, Verdict};
+use crate::pole::{Inspection, Mode, SeenMode, Verdict};
 use crate::programme::{RejectRule, Removals};
 use crate::units::{Date, Mm, years_between};
 use crate::wood::section::{progress_of_strength, progress_per_mm};
@@ -83,7 +83,7 @@ impl Visit {
                 SeenMode::Internal => mode == Mode::Internal,
                 SeenMode::Both => true,
             }),
-            sees_hidden: inspection.method == Method::FullExcavation,
+            sees_hidden: !Detection::hides_from(inspection.method),
             ln_miss: ln(1.0 - detection.sensitivity),
             detection,
             limit: limit_progress(terms.rejects, inspection.date, mode, diameter),
@@ -239,5 +239,48 @@ impl Lane {
 
     fn listed(&self) -> f64 {
         self.never_rejected + self.rejected_and_listed
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pole::Method;
+    use crate::units::Fraction;
+    use jiff::civil::date;
+
+    #[test]
+    fn misses_repeat_where_decay_is_hidden() {
+        let method = MethodDetection {
+            sensitivity: 0.5,
+            false_find: 0.0,
+            false_reject: 0.0,
+            measure_sd_mm: [2.8, 7.0],
+            verdict_sd: 0.3,
+        };
+        let detection = Detection {
+            methods: [method; Method::ALL.len()],
+            hidden_share: 0.15,
+        };
+        let terms = Terms {
+            detection: &detection,
+            rejects: &[],
+            removals: Removals {
+                reinforced_share: Fraction::clamped(0.0),
+                mean_years_to_removal: 1.0,
+            },
+            plan_from: date(2025, 1, 1),
+        };
+        let sound =
+            |year| Inspection::unmeasured(date(year, 6, 1), Method::SoundAndBore, Verdict::Sound);
+        let visits = prepare(
+            &[sound(2000), sound(2010), sound(2020)],
+            &terms,
+            Mode::External,
+            Mm(300.0),
+        );
+        let weight = weigh(&visits, detection.hidden_share, |_| 1.0);
+        // Three misses of one half each: 0.15 + 0.85 / 8 = 0.25625 instead of 0.125.
+        assert!((weight.open + weight.hidden - 0.256_25).abs() < 1e-12);
     }
 }

@@ -11,8 +11,7 @@ use super::{Recipe, Truth};
 use crate::chance::{Key, Purpose, Slot};
 use crate::maths::exp;
 use crate::models::{Cell, CellIndex, Models};
-use crate::pole::{Inspection, Method, Mode, PoleIndex, Reinforcement, SeenMode, Verdict};
-use crate::problem::Source;
+use crate::pole::{Inspection, Method, Mode, Reinforcement, SeenMode, Verdict};
 use crate::units::{Date, Mm, Zone, date_after, years_between};
 use crate::wood::progress::PROTECTED_RANGE;
 use crate::wood::section::{progress_per_mm, remaining_strength_at};
@@ -281,19 +280,8 @@ fn visit(world: &World, pole: &mut Standing, round: &Round, date: Date, dice: &m
 
 fn note(date: Date, round: &Round, verdict: Verdict) -> Inspection {
     Inspection {
-        pole: PoleIndex(0),
-        date,
-        method: round.method,
-        verdict,
-        remaining_circumference: None,
-        original_circumference: None,
-        outside_decay_depth: None,
-        sound_shell: None,
-        least_sound_shell: None,
-        seen_mode: None,
-        treated: false,
         contractor: Some(round.contractor),
-        source: Source::default(),
+        ..Inspection::unmeasured(date, round.method, verdict)
     }
 }
 

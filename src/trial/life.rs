@@ -5,7 +5,6 @@
 
 use crate::chance::{Purpose, Slot};
 use crate::maths::normal_cdf;
-use crate::pole::Method;
 use crate::programme::{Policy, Response, Seen, respond};
 use crate::schedule::Visits;
 use crate::wood::section::remaining_strength_at;
@@ -204,7 +203,7 @@ impl Standing {
         let progress = self.progress(middle);
         let limit = (here.limit)(&self.pole.wood, year);
         let method = here.visits.method;
-        let blind = self.pole.hidden && method != Method::FullExcavation;
+        let blind = self.pole.hidden && Detection::hides_from(method);
         let uniform = |purpose| (here.draw)(Slot::new(purpose, self.generation, year));
         let seen = inspect(
             world.detection.of(method),
@@ -263,6 +262,7 @@ pub fn inspect(method: &MethodDetection, progress: f64, limit: f64, find: f64, j
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::pole::Method;
 
     const METHOD: MethodDetection = MethodDetection {
         sensitivity: 0.55,

@@ -78,17 +78,6 @@ impl Detection {
     pub const fn hides_from(method: Method) -> bool {
         !matches!(method, Method::FullExcavation)
     }
-
-    /// Probability of several visits' findings by methods that decay may be hidden from: `kappa_h * if_hidden +
-    /// (1 - kappa_h) * if_plain`.
-    ///
-    /// For visits that all found nothing `if_plain` is the product of `1 - found(s)`; `if_hidden` is 1 where hidden
-    /// decay is never found (the formula of model section 2), or the product of `1 - false_find` where false finds
-    /// still happen, so that a pole without decay has one probability whether "hidden" or not. Visits by methods that
-    /// nothing is hidden from multiply the result.
-    pub fn several_visits(&self, if_plain: f64, if_hidden: f64) -> f64 {
-        self.hidden_share * if_hidden + (1.0 - self.hidden_share) * if_plain
-    }
 }
 
 /// Chance that a pole which is not below the limit is condemned all the same, from what owners know: the share of
@@ -190,13 +179,7 @@ mod tests {
     }
 
     #[test]
-    fn misses_repeat_where_decay_is_hidden() {
-        let detection = Detection {
-            methods: [BORING; Method::ALL.len()],
-            hidden_share: 0.15,
-        };
-        // Three misses of one half each: 0.15 + 0.85 / 8 = 0.25625 instead of 0.125.
-        assert!((detection.several_visits(0.125, 1.0) - 0.256_25).abs() < ROUNDING);
+    fn decay_hides_from_all_but_digging_all_round() {
         assert!(!Detection::hides_from(Method::FullExcavation));
         assert!(Detection::hides_from(Method::SoundAndBore));
     }

@@ -79,8 +79,7 @@ pub fn measured_diameter(inspection: &Inspection) -> Option<Mm> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pole::{Method, PoleIndex};
-    use crate::problem::Source;
+    use crate::pole::Method;
     use crate::units::Fraction;
     use jiff::civil::date;
 
@@ -97,21 +96,7 @@ mod tests {
     }
 
     fn inspection() -> Inspection {
-        Inspection {
-            pole: PoleIndex(0),
-            date: TODAY,
-            method: Method::FullExcavation,
-            verdict: Verdict::DecayServiceable,
-            remaining_circumference: None,
-            original_circumference: None,
-            outside_decay_depth: None,
-            sound_shell: None,
-            least_sound_shell: None,
-            seen_mode: None,
-            treated: false,
-            contractor: None,
-            source: Source::default(),
-        }
+        Inspection::unmeasured(TODAY, Method::FullExcavation, Verdict::DecayServiceable)
     }
 
     #[test]

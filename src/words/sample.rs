@@ -97,21 +97,7 @@ fn pole(row: u32, line: NameIndex, class: NameIndex, installed: Option<Date>) ->
 }
 
 fn bored(on: Date, verdict: Verdict) -> Inspection {
-    Inspection {
-        pole: PoleIndex(0),
-        date: on,
-        method: Method::SoundAndBore,
-        verdict,
-        remaining_circumference: None,
-        original_circumference: None,
-        outside_decay_depth: None,
-        sound_shell: None,
-        least_sound_shell: None,
-        seen_mode: None,
-        treated: false,
-        contractor: None,
-        source: Source::default(),
-    }
+    Inspection::unmeasured(on, Method::SoundAndBore, verdict)
 }
 
 fn inventory() -> Inventory {

@@ -8,7 +8,7 @@
 use jiff::civil::date;
 use polewright::Inventory;
 use polewright::inventory::Names;
-use polewright::pole::{Inspection, Method, Pole, PoleIndex, Status, Verdict};
+use polewright::pole::{Inspection, Method, Pole, Status, Verdict};
 use polewright::problem::Source;
 use polewright::programme::{
     AppliesTo, Costs, Crews, Hazards, InspectionRule, Limit, Policy, Programme, RejectRule,
@@ -124,21 +124,7 @@ pub fn pole_set(year: i16) -> Pole {
 
 /// An inspection without readings.
 pub fn inspected(date: Date, method: Method, verdict: Verdict) -> Inspection {
-    Inspection {
-        pole: PoleIndex(0),
-        date,
-        method,
-        verdict,
-        remaining_circumference: None,
-        original_circumference: None,
-        outside_decay_depth: None,
-        sound_shell: None,
-        least_sound_shell: None,
-        seen_mode: None,
-        treated: false,
-        contractor: None,
-        source: Source::default(),
-    }
+    Inspection::unmeasured(date, method, verdict)
 }
 
 /// An inventory of poles given as (id, line, pole, inspections); an empty line is no line.
