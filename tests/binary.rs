@@ -461,3 +461,58 @@ fn climate_names_every_fault_of_its_table() {
         }
     }
 }
+
+#[test]
+fn bare_lists_give_a_programme_that_runs_and_is_never_overwritten_unasked() {
+    let place = place();
+    let lists = ["check", "poles.csv", "inspections.csv"];
+    let output = run(place.path(), &lists);
+    assert_eq!(output.status.code(), Some(0), "{}", messages(&output));
+    let page = String::from_utf8_lossy(&output.stdout).into_owned();
+    for part in [
+        "poles.csv: a list of poles, 3 rows",
+        "inspections.csv: a list of inspections, 2 rows",
+        "poles: 3 rows read = 3 used + 0 out of scope + 0 set aside",
+        "not used: HOW",
+        "never clears a pole",
+        "A programme to start from was written: poles-programme.toml",
+    ] {
+        assert!(page.contains(part), "{part}\n{page}");
+    }
+    let written = fs::read(place.path().join("poles-programme.toml")).expect("the programme");
+    let planned = run(
+        place.path(),
+        &[
+            "plan",
+            "poles-programme.toml",
+            "--out",
+            "plan",
+            "--trials",
+            "8",
+        ],
+    );
+    assert_eq!(planned.status.code(), Some(0), "{}", messages(&planned));
+    put(&place, "poles-programme.toml", "# mine\n");
+    let again = run(place.path(), &lists);
+    assert!(String::from_utf8_lossy(&again.stdout).contains("was left as it is"));
+    let mine = fs::read_to_string(place.path().join("poles-programme.toml")).expect("mine");
+    assert_eq!(mine, "# mine\n");
+    run(
+        place.path(),
+        &["check", "poles.csv", "inspections.csv", "--overwrite"],
+    );
+    let anew = fs::read(place.path().join("poles-programme.toml")).expect("the programme");
+    assert_eq!(anew, written);
+}
+
+#[test]
+fn a_programme_beside_lists_is_refused() {
+    let place = place();
+    let output = run(place.path(), &["check", "programme.toml", "poles.csv"]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(
+        messages(&output).contains("only lists"),
+        "{}",
+        messages(&output)
+    );
+}

@@ -10,6 +10,7 @@ pub mod reasons;
 #[cfg(test)]
 pub(crate) mod sample;
 pub mod screen;
+pub mod starter;
 
 pub use cautions::{Caution, caution_of};
 pub use overview::{Overview, overview};
