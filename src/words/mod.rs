@@ -4,6 +4,7 @@
 //! module; every number comes from the plan.
 
 pub mod cautions;
+pub mod field;
 pub mod overview;
 pub mod quantities;
 pub mod reasons;
@@ -13,6 +14,7 @@ pub mod screen;
 pub mod starter;
 
 pub use cautions::{Caution, caution_of};
+pub use field::look_for;
 pub use overview::{Overview, overview};
 pub use quantities::Estimate;
 pub use reasons::reason_of;
