@@ -598,7 +598,7 @@ fn a_filled_field_sheet_comes_back_as_inspections_without_loss() {
         }
         let bytes = writer.into_inner().expect("a sheet");
         put(&place, sheet, &String::from_utf8(bytes).expect("a text"));
-        programme += &format!("\n[[inspections]]\nfile = \"{sheet}\"\n");
+        programme = [programme, format!("[[inspections]]\nfile = \"{sheet}\"\n")].join("\n");
     }
     put(&place, "programme.toml", &programme);
     let output = run(place.path(), &["check", "programme.toml", "--json"]);
