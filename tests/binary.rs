@@ -57,15 +57,35 @@ fn messages(output: &Output) -> String {
     String::from_utf8_lossy(&output.stderr).into_owned()
 }
 
+/// Names of the files in a folder, those of folders in it with their folder's name; a folder with nothing in it counts.
 fn names_in(folder: &Path) -> Vec<String> {
-    let mut names: Vec<String> = fs::read_dir(folder)
-        .expect("a folder")
-        .map(|entry| {
-            let name = entry.expect("an entry").file_name();
-            name.to_string_lossy().into_owned()
-        })
-        .collect();
+    let mut names = Vec::new();
+    for entry in fs::read_dir(folder).expect("a folder") {
+        let path = entry.expect("an entry").path();
+        let name = path
+            .file_name()
+            .expect("a name")
+            .to_string_lossy()
+            .into_owned();
+        let inside = if path.is_dir() {
+            names_in(&path)
+        } else {
+            Vec::new()
+        };
+        if inside.is_empty() {
+            names.push(name);
+        } else {
+            names.extend(inside.iter().map(|inner| format!("{name}/{inner}")));
+        }
+    }
     names.sort();
+    names
+}
+
+/// The same without the sheets for the field.
+fn written_in(folder: &Path) -> Vec<String> {
+    let mut names = names_in(folder);
+    names.retain(|name| !name.starts_with("field/"));
     names
 }
 
@@ -285,10 +305,12 @@ fn a_closed_pipe_is_no_failure() {
 }
 
 /// Files that `plan` writes when nothing more is asked for.
-const WRITTEN: [&str; 7] = [
+/// What every plan writes beside the sheets for the field.
+const WRITTEN: [&str; 8] = [
     "calibration.csv",
     "columns.csv",
     "data_problems.csv",
+    "packages.csv",
     "poles.geojson",
     "quantities.csv",
     "run.json",
@@ -307,8 +329,12 @@ fn a_plan_writes_its_folder_and_says_what_it_found() {
     assert!(page.contains("3 poles to plan for"), "{page}");
     assert!(page.contains("never clears a pole for climbing"), "{page}");
     let folder = place.path().join("plan");
-    assert_eq!(names_in(&folder), WRITTEN);
-    assert_eq!(names_in(place.path()).len(), 4, "nothing is left beside it");
+    assert_eq!(written_in(&folder), WRITTEN);
+    assert_eq!(
+        fs::read_dir(place.path()).expect("a folder").count(),
+        4,
+        "nothing is left beside it"
+    );
     let schedule = fs::read_to_string(folder.join("schedule.csv")).expect("a schedule");
     assert_eq!(schedule.lines().count(), 4);
     let record: serde_json::Value =
@@ -343,7 +369,10 @@ fn the_same_plan_has_the_same_bytes_whatever_the_threads() {
         assert_eq!(output.status.code(), Some(0), "{}", messages(&output));
     }
     let names = names_in(&place.path().join("one"));
-    assert_eq!(names.len(), WRITTEN.len() + 2);
+    assert_eq!(
+        written_in(&place.path().join("one")).len(),
+        WRITTEN.len() + 2
+    );
     for name in names.iter().filter(|name| *name != "run.json") {
         let read = |folder: &str| fs::read(place.path().join(folder).join(name)).expect("a file");
         assert!(read("one") == read("two"), "{name} differs");
@@ -389,7 +418,7 @@ fn strict_tells_of_errors_in_the_data() {
     let page: serde_json::Value = serde_json::from_slice(&strict.stdout).expect("JSON");
     assert_eq!(page["overview"]["pole_rows"]["set_aside"], 1);
     // The data have errors, but the plan was made.
-    assert_eq!(names_in(&place.path().join("strict")), WRITTEN);
+    assert_eq!(written_in(&place.path().join("strict")), WRITTEN);
 }
 
 #[test]
@@ -460,4 +489,129 @@ fn climate_names_every_fault_of_its_table() {
             assert!(said.contains(word), "{word:?} is not in: {said}");
         }
     }
+}
+
+#[test]
+fn bare_lists_give_a_programme_that_runs_and_is_never_overwritten_unasked() {
+    let place = place();
+    let lists = ["check", "poles.csv", "inspections.csv"];
+    let output = run(place.path(), &lists);
+    assert_eq!(output.status.code(), Some(0), "{}", messages(&output));
+    let page = String::from_utf8_lossy(&output.stdout).into_owned();
+    for part in [
+        "poles.csv: a list of poles, 3 rows",
+        "inspections.csv: a list of inspections, 2 rows",
+        "poles: 3 rows read = 3 used + 0 out of scope + 0 set aside",
+        "not used: HOW",
+        "never clears a pole",
+        "A programme to start from was written: poles-programme.toml",
+    ] {
+        assert!(page.contains(part), "{part}\n{page}");
+    }
+    let written = fs::read(place.path().join("poles-programme.toml")).expect("the programme");
+    let planned = run(
+        place.path(),
+        &[
+            "plan",
+            "poles-programme.toml",
+            "--out",
+            "plan",
+            "--trials",
+            "8",
+        ],
+    );
+    assert_eq!(planned.status.code(), Some(0), "{}", messages(&planned));
+    put(&place, "poles-programme.toml", "# mine\n");
+    let again = run(place.path(), &lists);
+    assert!(String::from_utf8_lossy(&again.stdout).contains("was left as it is"));
+    let mine = fs::read_to_string(place.path().join("poles-programme.toml")).expect("mine");
+    assert_eq!(mine, "# mine\n");
+    run(
+        place.path(),
+        &["check", "poles.csv", "inspections.csv", "--overwrite"],
+    );
+    let anew = fs::read(place.path().join("poles-programme.toml")).expect("the programme");
+    assert_eq!(anew, written);
+}
+
+#[test]
+fn a_programme_beside_lists_is_refused() {
+    let place = place();
+    let output = run(place.path(), &["check", "programme.toml", "poles.csv"]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(
+        messages(&output).contains("only lists"),
+        "{}",
+        messages(&output)
+    );
+}
+
+#[test]
+fn a_filled_field_sheet_comes_back_as_inspections_without_loss() {
+    let place = place();
+    // Two poles of one line, both long overdue, and a name that a spreadsheet would take for a formula.
+    put(
+        &place,
+        "poles.csv",
+        "ID,FEEDER,SET,HT\n=A-1,Mill road,1970,40\nA-2,Mill road,1975,40\nB-1,Hill,,35\n",
+    );
+    put(
+        &place,
+        "inspections.csv",
+        "ID,DATE,HOW,RESULT\nA-2,2001-05-17,SB,OK\n",
+    );
+    let plan = |out: &str| {
+        run(
+            place.path(),
+            &["plan", "programme.toml", "--out", out, "--trials", "8"],
+        )
+    };
+    let output = plan("plan");
+    assert_eq!(output.status.code(), Some(0), "{}", messages(&output));
+    let sheets = names_in(&place.path().join("plan/field"));
+    assert!(!sheets.is_empty(), "no sheet for the field");
+    let mut programme = PROGRAMME.to_owned();
+    let mut filled = 0;
+    for sheet in &sheets {
+        let text =
+            fs::read_to_string(place.path().join("plan/field").join(sheet)).expect("a sheet");
+        let mut reader = csv::Reader::from_reader(text.as_bytes());
+        let columns = reader.headers().expect("a header").clone();
+        let mut writer = csv::Writer::from_writer(Vec::new());
+        writer.write_record(&columns).expect("a header");
+        for record in reader.records() {
+            let record = record.expect("a stop");
+            let cells = columns
+                .iter()
+                .zip(&record)
+                .map(|(column, cell)| match column {
+                    "date" => "2025-06-01",
+                    "verdict" => "decay_serviceable",
+                    "decay_mode" => "internal",
+                    "sound_shell" => "90; 80; 3.5 in",
+                    "contractor" => "-crew 1",
+                    "remarks" => "said \"fine\",\nbut wet",
+                    _ => cell,
+                });
+            writer.write_record(cells).expect("a stop");
+            filled += 1;
+        }
+        let bytes = writer.into_inner().expect("a sheet");
+        put(&place, sheet, &String::from_utf8(bytes).expect("a text"));
+        programme = [programme, format!("[[inspections]]\nfile = \"{sheet}\"\n")].join("\n");
+    }
+    put(&place, "programme.toml", &programme);
+    let output = run(place.path(), &["check", "programme.toml", "--json"]);
+    let answer: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    let rows = &answer["rows"]["inspections"];
+    assert_eq!(rows["used"], filled + 1, "{answer:#}");
+    assert_eq!(rows["set_aside"], 0, "{answer:#}");
+    assert_eq!(answer["problems"], serde_json::json!([]));
+    let output = plan("again");
+    assert_eq!(output.status.code(), Some(0), "{}", messages(&output));
+    let schedule = fs::read_to_string(place.path().join("again/schedule.csv")).expect("a schedule");
+    let seen = schedule
+        .lines()
+        .filter(|line| line.contains("2025-06-01") && line.contains("decay_serviceable"));
+    assert_eq!(seen.count(), filled);
 }

@@ -1,5 +1,6 @@
 //! `polewright check`: reads everything, lists every problem, computes nothing.
 
+use super::check_lists::{checked, is_programme};
 use crate::Error;
 use crate::intake::take_in;
 use crate::inventory::{Inventory, RowCount};
@@ -16,14 +17,24 @@ use std::path::PathBuf;
 /// At most this many problems of a kind are listed; the others are counted.
 const LISTED_OF_A_KIND: usize = 10;
 
-/// Reads everything that a programme names and lists every problem; computes nothing.
+/// Reads everything that a programme names and lists every problem; computes nothing. On bare lists it guesses columns,
+/// units, forms and codes, and writes a commented programme to start from.
 ///
-/// Example: `polewright check programme.toml`
-#[derive(Debug, Clone, clap::Args)]
+/// Example: `polewright check programme.toml`, or to begin with: `polewright check poles.csv inspections.csv`
+#[derive(Debug, Clone, Default, clap::Args)]
 pub struct CheckArgs {
-    /// The programme (TOML).
-    #[arg(required_unless_present = "explain")]
-    pub programme: Option<PathBuf>,
+    /// A programme (TOML), or bare lists of poles and inspections.
+    #[arg(
+        required_unless_present = "explain",
+        value_name = "PROGRAMME | LIST..."
+    )]
+    pub inputs: Vec<PathBuf>,
+    /// Where the programme guessed from bare lists goes; by default `LIST-programme.toml`, here.
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// Replace that file if it is there.
+    #[arg(long)]
+    pub overwrite: bool,
     /// Explain a problem code, for example P303.
     #[arg(long, value_name = "CODE")]
     pub explain: Option<String>,
@@ -42,8 +53,21 @@ pub struct CheckArgs {
 pub fn run(args: &CheckArgs, out: &mut dyn Write) -> Result<u8, Error> {
     let (text, status) = if let Some(name) = &args.explain {
         (explain(name)?, 0)
+    } else if !args.inputs.iter().any(|path| is_programme(path)) {
+        checked(
+            args,
+            jiff::tz::TimeZone::UTC
+                .to_datetime(jiff::Timestamp::now())
+                .date(),
+        )?
+    } else if args.inputs.len() > 1 {
+        return Err(Error::Programme {
+            path: PathBuf::from("check"),
+            what: "a programme stands beside other files".to_owned(),
+            help: "give one programme, or only lists: a programme names its own".to_owned(),
+        });
     } else {
-        let path = args.programme.clone().unwrap_or_default();
+        let path = args.inputs[0].clone();
         let (programme, folder) = read_programme(&path, &args.set)?;
         let read = read_sources(&programme, &folder)?;
         let (inventory, problems) = take_in(&read.poles, &read.inspections, &programme)?;
@@ -86,7 +110,7 @@ fn explain(name: &str) -> Result<String, Error> {
 }
 
 /// What `check` prints: danger records first, then problems, rows and assumptions.
-fn as_text(inventory: &Inventory, problems: &Problems, programme: &Programme) -> String {
+pub(super) fn as_text(inventory: &Inventory, problems: &Problems, programme: &Programme) -> String {
     let mut lines = danger_lines(inventory, problems, programme);
     let mut counts = problems.by_code();
     counts.sort_by_key(|(code, _)| (std::cmp::Reverse(code.severity()), *code));
@@ -206,15 +230,15 @@ fn as_json(inventory: &Inventory, problems: &Problems, programme: &Programme) ->
 #[cfg(test)]
 mod tests {
     use super::{CheckArgs, run};
-    use std::path::{Path, PathBuf};
+    use std::path::Path;
 
     fn checked(case: &str, json: bool) -> (u8, String) {
         let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/bad_inputs");
         let args = CheckArgs {
-            programme: Some(folder.join(case).join("programme.toml")),
-            explain: None,
+            inputs: vec![folder.join(case).join("programme.toml")],
             set: vec!["title=Test".to_owned()],
             json,
+            ..CheckArgs::default()
         };
         let mut out = Vec::new();
         let status = run(&args, &mut out).expect("a check");
@@ -236,10 +260,8 @@ mod tests {
     #[test]
     fn a_code_is_explained_without_a_programme() {
         let args = |code: &str| CheckArgs {
-            programme: None::<PathBuf>,
             explain: Some(code.to_owned()),
-            set: Vec::new(),
-            json: false,
+            ..CheckArgs::default()
         };
         let mut out = Vec::new();
         assert_eq!(run(&args("p503"), &mut out).expect("a code"), 0);

@@ -4,6 +4,7 @@
 //! written. A reader that goes away (a closed pipe) is no failure.
 
 pub mod check;
+mod check_lists;
 pub mod climate;
 pub mod curves;
 pub mod invent;

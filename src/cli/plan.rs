@@ -4,13 +4,15 @@ use super::job::{Common, Job, Trials, read_job};
 use super::progress::Progress;
 use super::{Outcome, show};
 use crate::Error;
-use crate::io::folder::Folder;
+use crate::io::folder::{Folder, write_csv};
 use crate::io::record::Record;
 use crate::io::{layers, parquet};
 use crate::plan::{Plan, plan};
 use crate::pole::PoleIndex;
 use crate::tables::columns::columns;
-use crate::tables::{ColumnInfo, Sheet, calibration, problems, quantities, schedule};
+use crate::tables::{
+    ColumnInfo, Sheet, calibration, field, packages, problems, quantities, schedule,
+};
 use crate::words::overview::{Overview, overview};
 use crate::words::quantities::counted;
 use crate::words::{Case, screen};
@@ -26,7 +28,7 @@ use std::path::PathBuf;
 #[command(after_help = "Example:
   polewright plan data-demo/programme.toml --out plan --trials 200
 
-Writes schedule.csv, quantities.csv, calibration.csv, data_problems.csv, columns.csv, poles.geojson and run.json.")]
+Writes schedule.csv, packages.csv, field/*.csv, quantities.csv, calibration.csv, data_problems.csv, columns.csv, poles.geojson and run.json.")]
 pub struct PlanArguments {
     /// The programme: decisions, and where the lists are
     programme: PathBuf,
@@ -119,12 +121,19 @@ impl PlanArguments {
         let schedule = schedule::schedule(fleet);
         let quantities = quantities::quantities(fleet);
         let calibration = calibration::calibration(fleet);
+        let packages = packages::packages(fleet);
         let problems = problems::problems(&job.problems);
         let mut described: Vec<(String, Vec<ColumnInfo>)> = Vec::new();
-        for sheet in [&schedule, &quantities, &calibration, &problems] {
+        for sheet in [&schedule, &packages, &quantities, &calibration, &problems] {
             folder.write_csv(sheet)?;
             described.push((format!("{}.csv", sheet.name), sheet.columns.clone()));
         }
+        for (number, package) in packages::of_the_first_year(fleet) {
+            let sheet = field::field(fleet, package);
+            let name = format!("field/{}", field::file_name(number, package));
+            folder.write(&name, |out| write_csv(&sheet, out))?;
+        }
+        described.push(("field/PACKAGE.csv".to_owned(), field::described(fleet)));
         folder.write("poles.geojson", |out| {
             layers::write_poles(&schedule, out).map(drop)
         })?;

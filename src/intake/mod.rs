@@ -6,6 +6,7 @@
 
 mod cells;
 mod dates;
+mod guess;
 mod identity;
 mod inspections;
 mod places;
@@ -16,6 +17,7 @@ mod table;
 mod words;
 
 pub use cells::{RISKY, read_back};
+pub use guess::{CodeGuess, ColumnGuess, DayForm, Guess, ListKind, Sureness, guess};
 pub use stations::{Station, stations};
 pub use table::{Noticed, Table};
 

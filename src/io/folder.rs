@@ -54,7 +54,7 @@ impl Folder {
         &self.files
     }
 
-    /// Writes one file.
+    /// Writes one file; a folder in its name is made.
     ///
     /// # Errors
     /// When it cannot be written.
@@ -65,6 +65,9 @@ impl Folder {
     ) -> Result<(), Error> {
         let path = self.beside.path().join(name);
         let put = || -> io::Result<()> {
+            if let Some(inside) = path.parent() {
+                fs::create_dir_all(inside)?;
+            }
             let mut out = BufWriter::new(fs::File::create(&path)?);
             content(&mut out)?;
             out.into_inner()

@@ -5,6 +5,8 @@
 
 pub mod calibration;
 pub mod columns;
+pub mod field;
+pub mod packages;
 pub mod problems;
 pub mod quantities;
 pub mod schedule;

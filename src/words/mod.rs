@@ -4,14 +4,17 @@
 //! module; every number comes from the plan.
 
 pub mod cautions;
+pub mod field;
 pub mod overview;
 pub mod quantities;
 pub mod reasons;
 #[cfg(test)]
 pub(crate) mod sample;
 pub mod screen;
+pub mod starter;
 
 pub use cautions::{Caution, caution_of};
+pub use field::look_for;
 pub use overview::{Overview, overview};
 pub use quantities::Estimate;
 pub use reasons::reason_of;

@@ -31,10 +31,30 @@ pub fn page(overview: &Overview, folder: &str, files: &[String]) -> String {
     uncertain(&overview.unknowns, &mut lines);
     assumed(overview, &mut lines);
     if !files.is_empty() {
-        lines.push(format!("Written to {folder}: {}", files.join(", ")));
+        lines.push(format!("Written to {folder}: {}", listed(files)));
     }
     lines.push(overview.caution.to_owned());
     lines.join("\n") + "\n"
+}
+
+/// Files by name, those of a folder by their number.
+fn listed(files: &[String]) -> String {
+    let mut names: Vec<String> = Vec::new();
+    for file in files {
+        let Some((inside, _)) = file.split_once('/') else {
+            names.push(file.clone());
+            continue;
+        };
+        let count = files
+            .iter()
+            .filter(|other| other.split('/').next() == Some(inside))
+            .count();
+        let name = format!("{inside}/ ({})", counted(count, "sheet", "sheets"));
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    names.join(", ")
 }
 
 /// Only the danger records: what is said even to who wants to hear nothing. Empty when there are none.

@@ -1,0 +1,148 @@
+//! Lists as they arrive, small: what is guessed, how surely, and what is left alone.
+
+use super::{DayForm, Guess, ListKind, Sureness, guess};
+use crate::intake::Table;
+use crate::programme::sources::Field;
+use crate::units::LengthUnit;
+use jiff::civil::date;
+
+fn table(text: &str) -> Table {
+    let mut lines = text
+        .trim()
+        .lines()
+        .map(|line| line.split(',').map(|cell| cell.trim().to_owned()).collect());
+    Table {
+        file: "list.csv".to_owned(),
+        columns: lines.next().expect("a header"),
+        rows: lines
+            .enumerate()
+            .map(|(place, cells)| (place as u32 + 2, cells))
+            .collect(),
+        noticed: Vec::new(),
+    }
+}
+
+fn guessed(text: &str) -> Guess {
+    guess(&table(text), date(2026, 1, 1))
+}
+
+fn column(guess: &Guess, field: Field) -> Option<(&str, Sureness, Option<LengthUnit>)> {
+    let given = guess.columns.iter().find(|given| given.field == field)?;
+    Some((given.column.as_str(), given.sureness, given.unit))
+}
+
+const REGISTER: &str = "
+Pole_ID, Pole_No, Material, Height, Class, Owner, Sect_No, Year_Set, Timber, Remarks
+1, M1, Wood, 40, 4, US, 12, 1985, SP, leaning
+2, M2, Wood, 35, 5, US, 12, 1952, DF,
+3, M3, Steel, 45, 3, THEM, 13, 0, XQ, gone
+4, M4, Wood, 0, , US, 13, 2105, SP,
+";
+
+#[test]
+fn a_register_in_feet_is_read_by_its_names_and_sizes() {
+    let guess = guessed(REGISTER);
+    assert_eq!(guess.kind, ListKind::Poles);
+    assert_eq!(
+        column(&guess, Field::Id),
+        Some(("Pole_ID", Sureness::Sure, None))
+    );
+    let (height, _, unit) = column(&guess, Field::Length).expect("a length");
+    assert_eq!((height, unit), ("Height", Some(LengthUnit::Foot)));
+    assert_eq!(
+        column(&guess, Field::SetDate).map(|own| own.0),
+        Some("Year_Set")
+    );
+    assert_eq!(
+        column(&guess, Field::Species).map(|own| own.0),
+        Some("Timber")
+    );
+    assert_eq!(guess.unused, ["Pole_No"]);
+}
+
+#[test]
+fn codes_are_guessed_where_the_trade_would_and_listed_where_not() {
+    let guess = guessed(REGISTER);
+    let of = |raw: &str| guess.codes.iter().find(|code| code.raw == raw).expect(raw);
+    assert_eq!((of("SP").word, of("SP").rows), (Some("pine"), 2));
+    assert_eq!(of("XQ").word, None);
+    assert_eq!(of("Steel").word, Some("other"));
+}
+
+#[test]
+fn a_contractors_list_is_told_from_a_pole_list() {
+    let guess = guessed(
+        "
+Tag, Inspected, Result, Shell (in), Crew
+P1, 03/04/2019, OK, 3.5, A
+P1, 11/25/2021, Reject, 1.5, A
+P2, 06/07/2019, Bad, , B
+P2, 06/08/2021, zz, 2.5, B
+",
+    );
+    assert_eq!(guess.kind, ListKind::Inspections);
+    assert_eq!(guess.day_form, DayForm::Declared("%m/%d/%Y"));
+    assert_eq!(
+        column(&guess, Field::SoundShell).map(|own| own.2),
+        Some(Some(LengthUnit::Inch))
+    );
+    let unread = guess
+        .codes
+        .iter()
+        .find(|code| code.raw == "zz")
+        .expect("the code");
+    assert_eq!(unread.word, None);
+}
+
+#[test]
+fn days_that_no_row_decides_stay_open() {
+    let guess = guessed("id, set date\n1, 03/04/1985\n2, 05/06/1990");
+    assert_eq!(guess.day_form, DayForm::Open("%m/%d/%Y", "%d/%m/%Y"));
+    let plain = guessed("id, set date\n1, 1985\n2, 1990-02-01");
+    assert_eq!(plain.day_form, DayForm::Plain);
+}
+
+#[test]
+fn the_order_of_columns_changes_no_guess() {
+    let table = table(REGISTER);
+    let turned = Table {
+        columns: table.columns.iter().rev().cloned().collect(),
+        rows: table
+            .rows
+            .iter()
+            .map(|(line, cells)| (*line, cells.iter().rev().cloned().collect()))
+            .collect(),
+        ..table.clone()
+    };
+    let day = date(2026, 1, 1);
+    let (straight, back) = (guess(&table, day), guess(&turned, day));
+    assert_eq!(straight.columns, back.columns);
+    assert_eq!(straight.codes, back.codes);
+}
+
+#[test]
+fn hostile_tables_are_guessed_at_without_a_panic() {
+    for text in [
+        "",
+        "a",
+        ",,,\n,,,",
+        "id\n",
+        "\u{202e}x,id\n\u{0},\u{feff}1",
+        "id,id,id\n1,2,3",
+    ] {
+        let lines: Vec<Vec<String>> = text
+            .lines()
+            .map(|line| line.split(',').map(str::to_owned).collect())
+            .collect();
+        let table = Table {
+            columns: lines.first().cloned().unwrap_or_default(),
+            rows: lines
+                .iter()
+                .skip(1)
+                .map(|cells| (2, cells.clone()))
+                .collect(),
+            ..Table::default()
+        };
+        assert_eq!(guess(&table, date(2026, 1, 1)).rows, table.rows.len());
+    }
+}
