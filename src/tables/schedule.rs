@@ -494,6 +494,7 @@ fn data_flags(line: &Line<'_>) -> Value {
         (facts.zone_is_default, "zone_is_default"),
         (generic, "generic_curve"),
         (facts.has_problems, "see_data_problems"),
+        (facts.of_count, "from_a_count"),
     ]
     .into_iter()
     .filter_map(|(holds, flag)| holds.then_some(flag))
