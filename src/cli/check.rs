@@ -1,9 +1,9 @@
 //! `polewright check`: reads everything, lists every problem, computes nothing.
 
 use crate::Error;
-use crate::intake::take_in;
-use crate::inventory::{Inventory, RowCount};
-use crate::io::read::{read_programme, read_sources};
+use crate::cli::job::{Common, Job, Trials, read_job};
+use crate::inventory::{CountedRows, Inventory, RowCount};
+use crate::parallel::with_threads;
 use crate::pole::Vocabulary;
 use crate::problem::{Code, Problems, Severity};
 use crate::programme::Programme;
@@ -27,9 +27,9 @@ pub struct CheckArgs {
     /// Explain a problem code, for example P303.
     #[arg(long, value_name = "CODE")]
     pub explain: Option<String>,
-    /// Replace one key of the programme: key=value.
-    #[arg(long = "set", value_name = "KEY=VALUE")]
-    pub set: Vec<String>,
+    /// Flags of every command on a programme.
+    #[command(flatten)]
+    pub common: Common,
     /// Write JSON instead of text, with every problem.
     #[arg(long)]
     pub json: bool,
@@ -44,13 +44,25 @@ pub fn run(args: &CheckArgs, out: &mut dyn Write) -> Result<u8, Error> {
         (explain(name)?, 0)
     } else {
         let path = args.programme.clone().unwrap_or_default();
-        let (programme, folder) = read_programme(&path, &args.set)?;
-        let read = read_sources(&programme, &folder)?;
-        let (inventory, problems) = take_in(&read.poles, &read.inspections, &programme)?;
+        let job = with_threads(args.common.threads, || {
+            read_job(&path, &args.common, &Trials::default())
+        })
+        .map_err(|cause| Error::File {
+            path: PathBuf::from("--threads"),
+            cause: std::io::Error::other(cause),
+        })??;
+        let Job {
+            programme,
+            inventory,
+            problems,
+            ..
+        } = &job;
         let text = if args.json {
-            format!("{:#}\n", as_json(&inventory, &problems, &programme))
+            format!("{:#}\n", as_json(inventory, problems, programme))
+        } else if args.common.quiet {
+            danger_lines(inventory, problems, programme).join("\n")
         } else {
-            as_text(&inventory, &problems, &programme)
+            as_text(inventory, problems, programme)
         };
         (text, u8::from(problems.has_errors()))
     };
@@ -106,7 +118,20 @@ fn as_text(inventory: &Inventory, problems: &Problems, programme: &Programme) ->
         lines.push(String::new());
     }
     lines.push(rows_line("poles", inventory.pole_rows));
+    if inventory.counted.rows > 0 {
+        let CountedRows { rows, poles } = inventory.counted;
+        lines.push(format!(
+            "  of these {rows} with a count, which stand for {poles} poles"
+        ));
+    }
     lines.push(rows_line("inspections", inventory.inspection_rows));
+    let last = inventory.last_inspections;
+    if last.read > 0 {
+        lines.push(format!(
+            "last inspections on rows of poles: {} found = {} used + {} out of scope + {} set aside",
+            last.read, last.used, last.out_of_scope, last.set_aside
+        ));
+    }
     let of = |severity| {
         let fits = |code: Code| code.severity() == severity;
         problems.list.iter().filter(|p| fits(p.code)).count()
@@ -198,14 +223,18 @@ fn as_json(inventory: &Inventory, problems: &Problems, programme: &Programme) ->
     json!({
         "danger": danger.collect::<Vec<_>>(),
         "problems": list.collect::<Vec<_>>(),
-        "rows": { "poles": rows(inventory.pole_rows), "inspections": rows(inventory.inspection_rows) },
+        "rows": {
+            "poles": rows(inventory.pole_rows), "inspections": rows(inventory.inspection_rows),
+            "last_inspections_on_pole_rows": rows(inventory.last_inspections),
+            "with_a_count": { "rows": inventory.counted.rows, "poles": inventory.counted.poles },
+        },
         "assumed": assumed.collect::<Vec<_>>(),
     })
 }
 
 #[cfg(test)]
 mod tests {
-    use super::{CheckArgs, run};
+    use super::{CheckArgs, Common, run};
     use std::path::{Path, PathBuf};
 
     fn checked(case: &str, json: bool) -> (u8, String) {
@@ -213,7 +242,10 @@ mod tests {
         let args = CheckArgs {
             programme: Some(folder.join(case).join("programme.toml")),
             explain: None,
-            set: vec!["title=Test".to_owned()],
+            common: Common {
+                set: vec!["title=Test".to_owned()],
+                ..Common::default()
+            },
             json,
         };
         let mut out = Vec::new();
@@ -238,7 +270,7 @@ mod tests {
         let args = |code: &str| CheckArgs {
             programme: None::<PathBuf>,
             explain: Some(code.to_owned()),
-            set: Vec::new(),
+            common: Common::default(),
             json: false,
         };
         let mut out = Vec::new();

@@ -25,16 +25,7 @@ pub(super) fn is_blank(text: &str) -> bool {
 
 /// What a spreadsheet shows where a formula failed, and writes into an export.
 const ERRORS: [&str; 11] = [
-    "#N/A",
-    "#NA",
-    "#REF!",
-    "#VALUE!",
-    "#DIV/0!",
-    "#NAME?",
-    "#NUM!",
-    "#NULL!",
-    "#SPILL!",
-    "#CALC!",
+    "#N/A", "#NA", "#REF!", "#VALUE!", "#DIV/0!", "#NAME?", "#NUM!", "#NULL!", "#SPILL!", "#CALC!",
     "#DATA!",
 ];
 

@@ -59,7 +59,10 @@ pub(super) fn read_count(row: Row<'_>, problems: &mut Vec<Problem>) -> Stands {
     let Some(text) = row.text(Field::Count) else {
         return match has_id {
             true => Stands::One,
-            false => refuse(Code::NoCount, "there is neither a count nor an id".to_owned()),
+            false => refuse(
+                Code::NoCount,
+                "there is neither a count nor an id".to_owned(),
+            ),
         };
     };
     let value = match read_number(text) {
@@ -99,9 +102,7 @@ pub(super) fn make_poles<'a>(
     }
     let mut poles = Vec::with_capacity(total.poles);
     for (stem, mut rows) in by_stem {
-        rows.sort_by(|(one, a), (other, b)| {
-            (one, a.row.source()).cmp(&(other, b.row.source()))
-        });
+        rows.sort_by(|(one, a), (other, b)| (one, a.row.source()).cmp(&(other, b.row.source())));
         let mut numbers = (1_u64..)
             .map(|number| format!("{stem}-{number:03}"))
             .filter(|id| !taken.contains(id.as_str()));
@@ -160,9 +161,11 @@ fn stem(row: &Counted<'_>, content: &str) -> String {
         return id.to_owned();
     }
     // 64-bit FNV-1a (Fowler, Noll and Vo).
-    let hash = content.bytes().fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| {
-        (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
-    });
+    let hash = content
+        .bytes()
+        .fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| {
+            (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
+        });
     let mark: String = (0..MARKS_OF_A_ROW)
         .map(|place| char::from(MARKS[(hash >> (64 - 5 * (place + 1))) as usize % MARKS.len()]))
         .collect();

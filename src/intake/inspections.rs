@@ -345,8 +345,7 @@ fn not_on_record<'a>(
 /// Whether `record` is of the same visit as `less` and says everything that `less` says.
 fn tells_of(record: &Record<'_>, less: &Record<'_>) -> bool {
     let (full, part) = (&record.inspection, &less.inspection);
-    let same_day =
-        record.day.earliest <= less.day.latest && less.day.earliest <= record.day.latest;
+    let same_day = record.day.earliest <= less.day.latest && less.day.earliest <= record.day.latest;
     let method_fits = full.method == part.method || less.row.text(Field::Method).is_none();
     let lengths = |i: &Inspection| {
         [

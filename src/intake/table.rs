@@ -239,7 +239,10 @@ impl<'a> Bound<'a> {
                 let Some(cell) = row.cells.get(**place).filter(|cell| is_error(cell)) else {
                     continue;
                 };
-                let what = format!("{} is what a spreadsheet shows where a formula failed", cell.trim());
+                let what = format!(
+                    "{} is what a spreadsheet shows where a formula failed",
+                    cell.trim()
+                );
                 problems.push(Problem {
                     cell: Some(Cell {
                         column: self.table.columns[**place].trim().to_owned(),

@@ -297,14 +297,19 @@ mod tests {
             Column::new("bored".into(), [Some(true), None]),
             cast(days, &DataType::Date),
             cast(moments, &DataType::Datetime(TimeUnit::Milliseconds, None)),
-            cast(kinds.clone(), &DataType::from_categories(polars::prelude::Categories::global())),
+            cast(
+                kinds.clone(),
+                &DataType::from_categories(polars::prelude::Categories::global()),
+            ),
             cast(Series::new("zone".into(), [3_i32, 4]), &DataType::UInt8),
             cast(kinds, &DataType::Binary).with_name("shape".into()),
         ]);
         let table = read(&bytes, "p.parquet", Path::new("p.parquet")).expect("a list");
         assert_eq!(
             table.columns,
-            ["id", "length", "dia", "bored", "set", "seen", "kind", "zone"]
+            [
+                "id", "length", "dia", "bored", "set", "seen", "kind", "zone"
+            ]
         );
         let rows: Vec<(u32, String)> = table
             .rows
@@ -314,7 +319,10 @@ mod tests {
         assert_eq!(
             rows,
             [
-                (1, "7|12|12.3|TRUE|1985-06-30|1985-06-30 12:30:00|pine|3".to_owned()),
+                (
+                    1,
+                    "7|12|12.3|TRUE|1985-06-30|1985-06-30 12:30:00|pine|3".to_owned()
+                ),
                 (2, "1234567890123||310|||1970-01-01|oak|4".to_owned()),
             ]
         );

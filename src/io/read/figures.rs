@@ -10,7 +10,9 @@ const SECONDS_A_DAY: i64 = 86_400;
 
 /// The number without an exponent, without a fraction where it is whole, and without the error of binary fractions.
 pub(in crate::io) fn number_text(number: f64) -> String {
-    let rounded: f64 = format!("{number:.*e}", DIGITS - 1).parse().unwrap_or(number);
+    let rounded: f64 = format!("{number:.*e}", DIGITS - 1)
+        .parse()
+        .unwrap_or(number);
     // There is no negative zero in a list.
     format!("{}", rounded + 0.0)
 }
@@ -27,7 +29,10 @@ pub(in crate::io) fn moment_text(ticks: i64, ticks_a_second: i64) -> String {
     let hour = (second_of_day / 3_600) as i8;
     let minute = (second_of_day % 3_600 / 60) as i8;
     let second = (second_of_day % 60) as i8;
-    match (day(seconds.div_euclid(SECONDS_A_DAY)), Time::new(hour, minute, second, 0)) {
+    match (
+        day(seconds.div_euclid(SECONDS_A_DAY)),
+        Time::new(hour, minute, second, 0),
+    ) {
         (Some(day), Ok(time)) => text_of(day.to_datetime(time)),
         _ => String::new(),
     }

@@ -18,10 +18,10 @@ use std::collections::BTreeMap;
 use std::io::{self, Cursor, Read};
 use std::path::Path;
 
-/// What a workbook may expand to, in bytes: a sheet of a million rows and some thirty columns.
-const MOST_BYTES: u64 = 2 << 30;
-/// Cells of a sheet, empty ones up to the header's width counted: a million rows of a hundred columns.
-const MOST_CELLS: usize = 100_000_000;
+/// What a workbook may expand to, in bytes: a sheet of a million rows and some twenty columns.
+const MOST_BYTES: u64 = 1 << 30;
+/// Cells of a sheet that are read, the empty ones below the header's names counted: what a machine holds as text.
+const MOST_CELLS: usize = 50_000_000;
 /// Filled rows among which the header is looked for.
 const LOOKED_AT: usize = 50;
 
@@ -43,27 +43,21 @@ struct Shown {
 /// # Errors
 /// When the bytes are no workbook or expand to too much, and when the sheet or the header row is not there.
 pub(super) fn workbook(bytes: &[u8], source: &TableSource, path: &Path) -> Result<Table, Error> {
-    let broken = |cause: XlsxError| {
-        let what = format!("the workbook cannot be read: {cause}");
-        refused(path, &what, "open it and save it again, or save the sheet as CSV")
-    };
     refuse_bomb(bytes, MOST_BYTES, path)?;
-    let mut book = Workbook::new(Cursor::new(bytes)).map_err(broken)?;
+    let mut book = Workbook::new(Cursor::new(bytes)).map_err(|cause| broken(&cause, path))?;
     if let Some(wanted) = &source.sheet {
         let name = named_sheet(&book, wanted, path)?;
-        let cells = cells_of(&mut book, &name).map_err(broken)?;
+        let cells = cells_of(&mut book, &name, path)?;
         return table(&cells, source, &name, path);
     }
     let sheets = book.sheets_metadata().iter();
     let names: Vec<String> = sheets
-        .filter(|sheet| {
-            sheet.visible == SheetVisible::Visible && sheet.typ == SheetType::WorkSheet
-        })
+        .filter(|sheet| sheet.visible == SheetVisible::Visible && sheet.typ == SheetType::WorkSheet)
         .map(|sheet| sheet.name.clone())
         .collect();
     let mut narrow = None;
     for name in &names {
-        let cells = cells_of(&mut book, name).map_err(broken)?;
+        let cells = cells_of(&mut book, name, path)?;
         let Some(header) = header_of(&cells, source.header_row) else {
             continue;
         };
@@ -86,6 +80,18 @@ pub(super) fn workbook(bytes: &[u8], source: &TableSource, path: &Path) -> Resul
     }
 }
 
+fn broken(cause: &XlsxError, path: &Path) -> Error {
+    let what = format!("the workbook cannot be read: {cause}");
+    let help = "open it and save it again, or save the sheet as CSV";
+    refused(path, &what, help)
+}
+
+fn too_many_cells(sheet: &str, path: &Path) -> Error {
+    let what = format!("the sheet \"{sheet}\" has more than {MOST_CELLS} cells");
+    let help = "leave out the columns that the programme does not name, or save the sheet as CSV";
+    refused(path, &what, help)
+}
+
 /// The sheet of this name, whatever its case.
 fn named_sheet(book: &Workbook<'_>, wanted: &str, path: &Path) -> Result<String, Error> {
     let names = book.sheet_names();
@@ -105,15 +111,20 @@ fn named_sheet(book: &Workbook<'_>, wanted: &str, path: &Path) -> Result<String,
 /// Every filled cell of a sheet; of merged cells the first row's stand for the rows below.
 ///
 /// Cells are read one by one: the range that a sheet says it has may be far larger than what is in it.
-fn cells_of(book: &mut Workbook<'_>, sheet: &str) -> Result<Cells, XlsxError> {
-    let merged = book.merge_cells_by_sheet_name(sheet)?;
-    let mut cells = Cells::new();
-    let mut reader = book.worksheet_cells_reader(sheet)?;
+fn cells_of(book: &mut Workbook<'_>, sheet: &str, path: &Path) -> Result<Cells, Error> {
+    let broken = |cause: XlsxError| broken(&cause, path);
+    let merged = book.merge_cells_by_sheet_name(sheet).map_err(broken)?;
+    let (mut cells, mut count) = (Cells::new(), 0);
+    let mut reader = book.worksheet_cells_reader(sheet).map_err(broken)?;
     let styles = reader.styles().to_vec();
-    while let Some((cell, style)) = reader.next_cell_with_style_id()? {
+    while let Some((cell, style)) = reader.next_cell_with_style_id().map_err(broken)? {
         let (row, column) = cell.get_position();
         if let Some(shown) = shown(cell.get_value(), styles.get(style)) {
+            count += 1;
             cells.entry(row).or_default().insert(column, shown);
+        }
+        if count > MOST_CELLS {
+            return Err(too_many_cells(sheet, path));
         }
     }
     for region in merged {
@@ -213,7 +224,9 @@ fn header_of(cells: &Cells, given: Option<u32>) -> Option<u32> {
 fn table(cells: &Cells, source: &TableSource, sheet: &str, path: &Path) -> Result<Table, Error> {
     let Some(header) = header_of(cells, source.header_row) else {
         let what = match source.header_row {
-            Some(row) => format!("header_row is {row}, but row {row} of sheet \"{sheet}\" is empty"),
+            Some(row) => {
+                format!("header_row is {row}, but row {row} of sheet \"{sheet}\" is empty")
+            }
             None => format!("the sheet \"{sheet}\" is empty"),
         };
         let help = "header_row is the sheet's own number of the row with the names of the columns";
@@ -227,11 +240,11 @@ fn table(cells: &Cells, source: &TableSource, sheet: &str, path: &Path) -> Resul
     let rows = cells.range(header + 1..);
     let width = (last - first + 1) as usize;
     if rows.clone().count().saturating_mul(width) > MOST_CELLS {
-        let what = format!("the sheet \"{sheet}\" has too many cells: {width} columns in each row");
-        return Err(refused(path, &what, "leave out the columns that are not read"));
+        return Err(too_many_cells(sheet, path));
     }
     let text = |row: &BTreeMap<u32, Shown>, column: u32| {
-        row.get(&column).map_or_else(String::new, |cell| cell.text.clone())
+        row.get(&column)
+            .map_or_else(String::new, |cell| cell.text.clone())
     };
     let one_row = |(number, row): (&u32, &BTreeMap<u32, Shown>)| {
         let mut own: Vec<String> = (first..=last).map(|column| text(row, column)).collect();
@@ -325,9 +338,8 @@ mod tests {
                 format!("<worksheet xmlns=\"{main}\">{rows}</worksheet>"),
             ));
         }
-        links += &format!(
-            "<Relationship Id=\"rId0\" Type=\"{office}/styles\" Target=\"styles.xml\"/>"
-        );
+        links +=
+            &format!("<Relationship Id=\"rId0\" Type=\"{office}/styles\" Target=\"styles.xml\"/>");
         parts.push((
             "[Content_Types].xml".to_owned(),
             format!("<Types xmlns=\"{types}\"/>"),
@@ -405,7 +417,10 @@ mod tests {
             [
                 // Serial day 31,228 from 1899-12-30 is 1985-06-30.
                 (5, "00042|North|1985-06-30|40|TRUE".to_owned()),
-                (6, "1234567890123|North|1985-06-30 12:00:00|39.37|#N/A".to_owned()),
+                (
+                    6,
+                    "1234567890123|North|1985-06-30 12:00:00|39.37|#N/A".to_owned()
+                ),
                 (9, "3|||||beyond".to_owned()),
             ]
         );
@@ -415,7 +430,12 @@ mod tests {
     fn the_first_sheet_with_a_table_is_read_unless_one_is_named() {
         let notes = sheet(&[("A1", "t:Read me"), ("A2", "t:These are poles")]);
         let empty = sheet(&[]);
-        let other = sheet(&[("A1", "t:id"), ("B1", "t:date"), ("A2", "t:X"), ("B2", "1:31228")]);
+        let other = sheet(&[
+            ("A1", "t:id"),
+            ("B1", "t:date"),
+            ("A2", "t:X"),
+            ("B2", "1:31228"),
+        ]);
         let book = workbook(&[
             ("Hidden", "hidden", &other),
             ("Notes", "visible", &notes),
@@ -433,9 +453,8 @@ mod tests {
         assert_eq!(rows(&read), [(2, "X|1985-06-30".to_owned())]);
         let read = table_with(&book, &named("Poles", Some(5))).expect("a sheet");
         assert_eq!(read.columns[1], "North");
-        let refused = |source: &TableSource| {
-            table_with(&book, source).expect_err("no table").to_string()
-        };
+        let refused =
+            |source: &TableSource| table_with(&book, source).expect_err("no table").to_string();
         let words = refused(&named("Pole", None));
         assert!(words.contains("has no sheet \"Pole\""), "{words}");
         assert!(
@@ -458,13 +477,19 @@ mod tests {
             ("XFD1048576", "t:far"),
         ]);
         let read = table(&workbook(&[("Poles", "visible", &far)]));
-        assert_eq!(rows(&read), [(2, "1|".to_owned()), (1_048_576, "||far".to_owned())]);
+        assert_eq!(
+            rows(&read),
+            [(2, "1|".to_owned()), (1_048_576, "||far".to_owned())]
+        );
     }
 
     #[test]
     fn what_expands_too_far_is_refused_before_it_is_read() {
         let blanks = " ".repeat(3 << 20);
-        let bytes = archive(&[("a.xml".to_owned(), blanks.clone()), ("b.xml".to_owned(), blanks)]);
+        let bytes = archive(&[
+            ("a.xml".to_owned(), blanks.clone()),
+            ("b.xml".to_owned(), blanks),
+        ]);
         assert!(bytes.len() < 20_000, "{} bytes expand to 6 MB", bytes.len());
         let path = Path::new("p.xlsx");
         let refused = refuse_bomb(&bytes, 5 << 20, path).expect_err("6 MB");
