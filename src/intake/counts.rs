@@ -65,17 +65,38 @@ pub(super) fn read_count(row: Row<'_>, problems: &mut Vec<Problem>) -> Stands {
             ),
         };
     };
-    let value = match read_number(text) {
-        Some((Number::One(value) | Number::Either(value, _), None)) => value,
-        _ => -1.0,
+    let value = match whole_number(text) {
+        Ok(value) => value,
+        Err(what) => return refuse(Code::NoCount, what),
     };
-    if value < 0.0 || value.fract() != 0.0 {
-        return refuse(Code::NoCount, format!("\"{text}\" is not a whole number"));
-    }
-    match value as u64 {
+    match value {
         0 => refuse(Code::ZeroCount, "the row stands for no pole".to_owned()),
         1 if has_id => Stands::One,
         count => Stands::Several(count),
+    }
+}
+
+/// The whole number that a text holds, or what is wrong with it.
+///
+/// One separator before three digits is of thousands wherever the number would not be whole otherwise, and a comma
+/// always: `1,200` and `1.200` are 1200. But `2.000` may be a two that a data base wrote with three decimals.
+fn whole_number(text: &str) -> Result<u64, String> {
+    let refused = || format!("\"{text}\" is not a whole number");
+    let value = match read_number(text) {
+        Some((Number::One(value) | Number::Either(value, _), None)) if value >= 0.0 => value,
+        _ => return Err(refused()),
+    };
+    let thousands = text.trim().split_once('.').filter(|(whole, rest)| {
+        let digits = |part: &str| part.bytes().all(|byte| byte.is_ascii_digit());
+        (1..=3).contains(&whole.len()) && rest.len() == 3 && digits(whole) && digits(rest)
+    });
+    let thousands = thousands.and_then(|(whole, rest)| format!("{whole}{rest}").parse().ok());
+    match (thousands, value.fract() == 0.0) {
+        (None, true) => Ok(value as u64),
+        (Some(thousands), false) => Ok(thousands),
+        (Some(0), true) => Ok(0),
+        (Some(thousands), true) => Err(format!("{text} is {value} or {thousands}")),
+        (None, false) => Err(refused()),
     }
 }
 
@@ -102,7 +123,10 @@ pub(super) fn make_poles<'a>(
     }
     let mut poles = Vec::with_capacity(total.poles);
     for (stem, mut rows) in by_stem {
-        rows.sort_by(|(one, a), (other, b)| (one, a.row.source()).cmp(&(other, b.row.source())));
+        // Rows that say the same are told apart by their counts, and by their places only where these are the same too.
+        rows.sort_by(|(one, a), (other, b)| {
+            (one, a.count, a.row.source()).cmp(&(other, b.count, b.row.source()))
+        });
         let mut numbers = (1_u64..)
             .map(|number| format!("{stem}-{number:03}"))
             .filter(|id| !taken.contains(id.as_str()));
@@ -218,5 +242,30 @@ fn one_pole<'a>(row: &Counted<'a>, place: u32, id: String) -> Listed<'a> {
             of_count: true,
             ..row.pole
         },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::whole_number;
+
+    #[test]
+    fn counts_are_whole_numbers_as_people_write_them() {
+        for (text, count) in [
+            ("12", 12),
+            ("12.0", 12),
+            ("1,200", 1200),
+            ("2,000", 2000),
+            ("1.200", 1200),
+            ("1 200", 1200),
+            ("1.234.567", 1_234_567),
+            ("0.000", 0),
+        ] {
+            assert_eq!(whole_number(text), Ok(count), "{text}");
+        }
+        assert_eq!(whole_number("2.000"), Err("2.000 is 2 or 2000".to_owned()));
+        for text in ["2.5", "-3", "3 m", "some", "12 poles"] {
+            assert!(whole_number(text).is_err(), "{text}");
+        }
     }
 }

@@ -254,6 +254,7 @@ columns = { date = "LAST", method = "HOW", verdict = "FOUND", sound_shell = "SHE
 units = { sound_shell = "in" }
 codes = { method = { B = "sound_and_bore" }, verdict = { OK = "sound", BAD = "danger" } }
 contractor = "First"
+default_method = "sound_and_bore"
 [[inspections]]
 file = "i"
 "#;
@@ -366,9 +367,9 @@ fn a_list_with_counts_is_that_many_poles_whatever_its_order_and_units() {
         let keys = feet.replace("ft", unit);
         let (turned, _) = taken_as(std::slice::from_ref(&list), &[], &keys);
         let ids = |i: &Inventory| i.indices().map(|p| i.id(p).to_owned()).collect::<Vec<_>>();
-        assert_eq!(ids(&turned), ids(&inventory));
+        assert!(ids(&turned) == ids(&inventory), "turned by {turn}");
         let years = |i: &Inventory| i.poles().iter().map(|p| p.installed).collect::<Vec<_>>();
-        assert_eq!(years(&turned), years(&inventory));
+        assert!(years(&turned) == years(&inventory), "turned by {turn}");
     }
 }
 
