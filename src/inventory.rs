@@ -55,6 +55,15 @@ pub struct RowCount {
     pub set_aside: usize,
 }
 
+/// Rows of pole lists that give a count, and the poles that were made of them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct CountedRows {
+    /// Rows, all of them among the used rows of the pole files.
+    pub rows: usize,
+    /// Poles that they stand for.
+    pub poles: usize,
+}
+
 /// Every pole in scope and what is recorded of it.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Inventory {
@@ -68,6 +77,10 @@ pub struct Inventory {
     pub pole_rows: RowCount,
     /// Rows of the inspection files.
     pub inspection_rows: RowCount,
+    /// Records of last inspections that stand on rows of the pole files: they are not rows of their own.
+    pub last_inspections: RowCount,
+    /// Rows that give a count, each of which is one row used and several poles.
+    pub counted: CountedRows,
 }
 
 impl Inventory {

@@ -440,6 +440,8 @@ pub struct Pole {
     pub consequence: Option<Consequence>,
     /// Whether any problem was recorded for this pole.
     pub has_problems: bool,
+    /// Whether it is one of several that a row with a count stands for, so that its id and year are of our own making.
+    pub of_count: bool,
     /// Where the record stands.
     pub source: Source,
 }

@@ -31,13 +31,15 @@ const ORDER: [&str; 22] = [
 ];
 
 /// What alone may name a library, as a path below `src`: a file, or a folder ending in `/`.
-const ONLY_PLACES: [(&str, &[&str]); 8] = [
+const ONLY_PLACES: [(&str, &[&str]); 10] = [
     ("rayon", &["parallel.rs"]),
     ("libm", &["maths.rs"]),
     ("rstar", &["space.rs"]),
     ("geo", &["space.rs"]),
     ("polars", &["io/parquet.rs"]),
     ("geojson", &["io/"]),
+    ("calamine", &["io/read/workbook.rs"]),
+    ("zip", &["io/read/workbook.rs"]),
     ("rand_distr", &["invent/"]),
     ("clap", &["cli/"]),
 ];

@@ -422,6 +422,94 @@ fn strict_tells_of_errors_in_the_data() {
 }
 
 #[test]
+fn check_takes_the_flags_of_plan() {
+    let place = place();
+    let check = |more: &[&str]| {
+        let mut arguments = vec!["check", "programme.toml"];
+        arguments.extend(more);
+        run(place.path(), &arguments)
+    };
+    let models = concat!(env!("CARGO_MANIFEST_DIR"), "/models");
+    let output = check(&["--models", models, "--threads", "1"]);
+    assert_eq!(output.status.code(), Some(0), "{}", messages(&output));
+    assert!(!output.stdout.is_empty());
+    let quiet = check(&["--quiet"]);
+    assert_eq!(quiet.status.code(), Some(0), "{}", messages(&quiet));
+    assert!(quiet.stdout.is_empty(), "no danger is recorded here");
+    let danger = check(&["--quiet", "--set", "inspections.0.codes.verdict.OK=danger"]);
+    let page = String::from_utf8_lossy(&danger.stdout).into_owned();
+    assert!(
+        page.starts_with("DANGER: 2 poles are judged dangerous."),
+        "{page}"
+    );
+    assert_eq!(check(&["--models", "nowhere"]).status.code(), Some(2));
+    let wrong = check(&["--set", "trials=abc"]);
+    assert_eq!(wrong.status.code(), Some(2));
+    let said = messages(&wrong);
+    assert!(
+        said.contains("--set trials=abc: expected a whole number, not the text \"abc\""),
+        "{said}"
+    );
+}
+
+#[test]
+fn a_parquet_file_of_ours_is_a_list_again() {
+    let place = place();
+    let arguments = "plan programme.toml --trials 50 --parquet --out plan";
+    let arguments: Vec<&str> = arguments.split(' ').collect();
+    let output = run(place.path(), &arguments);
+    assert_eq!(output.status.code(), Some(0), "{}", messages(&output));
+    put(
+        &place,
+        "again.toml",
+        "plan_from = 2026-01-01\n[[poles]]\nfile = \"plan/schedule.parquet\"\nunits.length = \"ft\"\n",
+    );
+    let read = |name: &str| {
+        let output = run(place.path(), &["check", name, "--json"]);
+        serde_json::from_slice::<serde_json::Value>(&output.stdout).expect("JSON")
+    };
+    let (first, again) = (read("programme.toml"), read("again.toml"));
+    assert_eq!(again["rows"]["poles"], first["rows"]["poles"]);
+    assert!(again["rows"]["poles"]["used"].as_u64() > Some(1));
+}
+
+#[test]
+fn a_list_of_counts_is_planned_for() {
+    let place = place();
+    put(
+        &place,
+        "counts.csv",
+        "size;decade;preservative;number\r\n40-4;1970s;creosote;30\r\n45-3;1990/99;cca;12\r\n",
+    );
+    put(
+        &place,
+        "counts.toml",
+        "plan_from = 2026-01-01\n[[poles]]\nfile = \"counts.csv\"\ncolumns = { class = \"size\", set_date = \"decade\", count = \"number\" }\n",
+    );
+    let arguments = "plan counts.toml --trials 50 --out plan";
+    let arguments: Vec<&str> = arguments.split(' ').collect();
+    let output = run(place.path(), &arguments);
+    assert_eq!(output.status.code(), Some(0), "{}", messages(&output));
+    let page = String::from_utf8_lossy(&output.stdout).into_owned();
+    assert!(
+        page.contains("of these 2 rows with a count, which stand for 42 poles"),
+        "{page}"
+    );
+    let schedule = fs::read_to_string(place.path().join("plan/schedule.csv")).expect("a schedule");
+    let flagged = schedule
+        .lines()
+        .filter(|line| line.contains("from_a_count"));
+    assert_eq!(flagged.count(), 42);
+    assert_eq!(
+        schedule
+            .lines()
+            .filter(|line| line.contains(",spread,"))
+            .count(),
+        42
+    );
+}
+
+#[test]
 fn climate_tells_the_index_of_each_station() {
     let top = Path::new(env!("CARGO_MANIFEST_DIR"));
     // The example of its help.

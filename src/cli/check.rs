@@ -2,9 +2,9 @@
 
 use super::check_lists::{checked, is_programme};
 use crate::Error;
-use crate::intake::take_in;
-use crate::inventory::{Inventory, RowCount};
-use crate::io::read::{read_programme, read_sources};
+use crate::cli::job::{Common, Job, Trials, read_job};
+use crate::inventory::{CountedRows, Inventory, RowCount};
+use crate::parallel::with_threads;
 use crate::pole::Vocabulary;
 use crate::problem::{Code, Problems, Severity};
 use crate::programme::Programme;
@@ -38,9 +38,9 @@ pub struct CheckArgs {
     /// Explain a problem code, for example P303.
     #[arg(long, value_name = "CODE")]
     pub explain: Option<String>,
-    /// Replace one key of the programme: key=value.
-    #[arg(long = "set", value_name = "KEY=VALUE")]
-    pub set: Vec<String>,
+    /// Flags of every command on a programme.
+    #[command(flatten)]
+    pub common: Common,
     /// Write JSON instead of text, with every problem.
     #[arg(long)]
     pub json: bool,
@@ -67,16 +67,7 @@ pub fn run(args: &CheckArgs, out: &mut dyn Write) -> Result<u8, Error> {
             help: "give one programme, or only lists: a programme names its own".to_owned(),
         });
     } else {
-        let path = args.inputs[0].clone();
-        let (programme, folder) = read_programme(&path, &args.set)?;
-        let read = read_sources(&programme, &folder)?;
-        let (inventory, problems) = take_in(&read.poles, &read.inspections, &programme)?;
-        let text = if args.json {
-            format!("{:#}\n", as_json(&inventory, &problems, &programme))
-        } else {
-            as_text(&inventory, &problems, &programme)
-        };
-        (text, u8::from(problems.has_errors()))
+        of_programme(args)?
     };
     match out.write_all(text.as_bytes()) {
         // Whoever reads has seen enough.
@@ -87,6 +78,31 @@ pub fn run(args: &CheckArgs, out: &mut dyn Write) -> Result<u8, Error> {
         }),
         Ok(()) => Ok(status),
     }
+}
+
+/// What there is to say of a programme and everything that it names, and whether the data have errors.
+fn of_programme(args: &CheckArgs) -> Result<(String, u8), Error> {
+    let job = with_threads(args.common.threads, || {
+        read_job(&args.inputs[0], &args.common, &Trials::default())
+    })
+    .map_err(|cause| Error::File {
+        path: PathBuf::from("--threads"),
+        cause: std::io::Error::other(cause),
+    })??;
+    let Job {
+        programme,
+        inventory,
+        problems,
+        ..
+    } = &job;
+    let text = if args.json {
+        format!("{:#}\n", as_json(inventory, problems, programme))
+    } else if args.common.quiet {
+        danger_lines(inventory, problems, programme).join("\n")
+    } else {
+        as_text(inventory, problems, programme)
+    };
+    Ok((text, u8::from(problems.has_errors())))
 }
 
 fn explain(name: &str) -> Result<String, Error> {
@@ -130,7 +146,20 @@ pub(super) fn as_text(inventory: &Inventory, problems: &Problems, programme: &Pr
         lines.push(String::new());
     }
     lines.push(rows_line("poles", inventory.pole_rows));
+    if inventory.counted.rows > 0 {
+        let CountedRows { rows, poles } = inventory.counted;
+        lines.push(format!(
+            "  of these {rows} with a count, which stand for {poles} poles"
+        ));
+    }
     lines.push(rows_line("inspections", inventory.inspection_rows));
+    let last = inventory.last_inspections;
+    if last.read > 0 {
+        lines.push(format!(
+            "last inspections on rows of poles: {} found = {} used + {} out of scope + {} set aside",
+            last.read, last.used, last.out_of_scope, last.set_aside
+        ));
+    }
     let of = |severity| {
         let fits = |code: Code| code.severity() == severity;
         problems.list.iter().filter(|p| fits(p.code)).count()
@@ -222,21 +251,28 @@ fn as_json(inventory: &Inventory, problems: &Problems, programme: &Programme) ->
     json!({
         "danger": danger.collect::<Vec<_>>(),
         "problems": list.collect::<Vec<_>>(),
-        "rows": { "poles": rows(inventory.pole_rows), "inspections": rows(inventory.inspection_rows) },
+        "rows": {
+            "poles": rows(inventory.pole_rows), "inspections": rows(inventory.inspection_rows),
+            "last_inspections_on_pole_rows": rows(inventory.last_inspections),
+            "with_a_count": { "rows": inventory.counted.rows, "poles": inventory.counted.poles },
+        },
         "assumed": assumed.collect::<Vec<_>>(),
     })
 }
 
 #[cfg(test)]
 mod tests {
-    use super::{CheckArgs, run};
+    use super::{CheckArgs, Common, run};
     use std::path::Path;
 
     fn checked(case: &str, json: bool) -> (u8, String) {
         let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/bad_inputs");
         let args = CheckArgs {
             inputs: vec![folder.join(case).join("programme.toml")],
-            set: vec!["title=Test".to_owned()],
+            common: Common {
+                set: vec!["title=Test".to_owned()],
+                ..Common::default()
+            },
             json,
             ..CheckArgs::default()
         };

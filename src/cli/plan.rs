@@ -168,6 +168,9 @@ impl PlanArguments {
             set: self.common.set.clone(),
             pole_rows: seen.pole_rows,
             inspection_rows: seen.inspection_rows,
+            last_inspections: seen.last_inspections,
+            counted_rows: seen.counted_rows,
+            counted_poles: seen.counted_poles,
             poles: seen.poles,
             poles_without_place: seen.unknowns.place,
             problems: seen

@@ -23,6 +23,18 @@ pub(super) fn is_blank(text: &str) -> bool {
     BLANKS.contains(&text.trim().to_lowercase().as_str())
 }
 
+/// What a spreadsheet shows where a formula failed, and writes into an export.
+const ERRORS: [&str; 11] = [
+    "#N/A", "#NA", "#REF!", "#VALUE!", "#DIV/0!", "#NAME?", "#NUM!", "#NULL!", "#SPILL!", "#CALC!",
+    "#DATA!",
+];
+
+/// Whether the cell holds a spreadsheet's error and nothing else.
+pub(super) fn is_error(text: &str) -> bool {
+    let text = text.trim();
+    text.starts_with('#') && ERRORS.contains(&text.to_uppercase().as_str())
+}
+
 /// What a text can mean as a number.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Number {
@@ -132,7 +144,7 @@ pub(super) fn read_yes_or_no(text: &str) -> Option<bool> {
 
 #[cfg(test)]
 mod tests {
-    use super::{Number, is_blank, read_number};
+    use super::{Number, is_blank, is_error, read_number};
     use crate::units::LengthUnit;
 
     #[test]
@@ -165,6 +177,12 @@ mod tests {
         ] {
             assert_eq!(read_number(text), None, "{text}");
         }
+    }
+
+    #[test]
+    fn errors_of_spreadsheets_are_no_texts() {
+        assert!(is_error(" #n/a ") && is_error("#DIV/0!"));
+        assert!(!is_error("#12") && !is_error("N/A"));
     }
 
     #[test]

@@ -4,7 +4,7 @@ use super::dates::{Day, Fault, read_day};
 use super::identity::plain_id;
 use super::poles::{PoleLists, read_flag};
 use super::sizes::{read_circumferences, read_depths};
-use super::table::{Bound, Row};
+use super::table::{Bound, Kind, Row};
 use super::words::{Coded, Unmapped, read_code};
 use crate::Error;
 use crate::inventory::{Names, RowCount};
@@ -21,62 +21,106 @@ struct Record<'a> {
     inspection: Inspection,
 }
 
-/// Inspections of each pole, in the order of `lists.poles`, and the count of rows.
+/// What the inspection records hold.
+pub(super) struct Recorded {
+    /// Inspections of each pole, in the order of the lists.
+    pub inspections: Vec<Vec<Inspection>>,
+    /// Rows of the inspection files.
+    pub rows: RowCount,
+    /// Records on rows of pole lists.
+    pub last_inspections: RowCount,
+}
+
+/// The inspections of the poles of `lists`, from the records in `files` and those `on_pole_rows`.
 pub(super) fn read_inspections<'a>(
-    bounds: &'a [Bound<'a>],
+    files: &'a [Bound<'a>],
+    on_pole_rows: &'a [Bound<'a>],
     programme: &Programme,
     lists: &mut PoleLists<'_>,
     names: &mut Names,
     unmapped: &mut Unmapped,
     problems: &mut Vec<Problem>,
-) -> Result<(Vec<Vec<Inspection>>, RowCount), Error> {
-    for bound in bounds {
+) -> Result<Recorded, Error> {
+    for bound in files.iter().chain(on_pole_rows) {
         refuse_unmapped(bound)?;
     }
-    let mut rows = RowCount::default();
+    let mut recorded = Recorded {
+        inspections: Vec::with_capacity(lists.poles.len()),
+        rows: RowCount::default(),
+        last_inspections: RowCount::default(),
+    };
     let mut records: Vec<Vec<Record<'a>>> = Vec::new();
     records.resize_with(lists.poles.len(), Vec::new);
     let alike: BTreeMap<String, &str> = lists
         .poles
         .iter()
         .rev()
-        .map(|listed| (plain_id(listed.id), listed.id))
+        .map(|listed| (plain_id(&listed.id), listed.id.as_ref()))
         .collect();
-    for bound in bounds {
-        problems.extend(bound.problems());
-        for row in bound.rows() {
+    for bound in files.iter().chain(on_pole_rows) {
+        problems.extend(match bound.kind {
+            Kind::LastInspections => bound.error_cells(),
+            _ => bound.problems(),
+        });
+        let rows = recorded.count_of(bound.kind);
+        for row in bound.rows().filter(|row| has_record(*row)) {
             rows.read += 1;
             let id = row.filled(Field::Id).unwrap_or("");
-            match lists.poles.binary_search_by(|listed| listed.id.cmp(id)) {
-                Ok(place) => {
-                    let diameter = lists.poles[place].pole.diameter;
-                    match read_record(row, id, diameter, programme, names, unmapped, problems) {
-                        Some(record) => records[place].push(record),
-                        None => rows.set_aside += 1,
-                    }
-                }
-                Err(_) if lists.out_of_scope.contains(id) => rows.out_of_scope += 1,
-                Err(_) => {
-                    rows.set_aside += 1;
-                    problems.push(no_pole(row, id, &alike));
-                }
+            let place = lists.poles.binary_search_by(|listed| (*listed.id).cmp(id));
+            let Ok(place) = place else {
+                let out = lists.out_of_scope.contains(id);
+                rows.out_of_scope += usize::from(out);
+                rows.set_aside += usize::from(!out);
+                problems.extend(no_pole(row, id, out, &alike));
+                continue;
+            };
+            let diameter = lists.poles[place].pole.diameter;
+            match read_record(row, id, diameter, programme, names, unmapped, problems) {
+                Some(record) => records[place].push(record),
+                None => rows.set_aside += 1,
             }
         }
         let no_point = |noticed: &&super::Noticed| noticed.code == Code::NotAPoint;
-        let apart = bound.table.noticed.iter().filter(no_point).count();
+        let apart = match bound.kind {
+            Kind::LastInspections => 0,
+            _ => bound.table.noticed.iter().filter(no_point).count(),
+        };
         rows.read += apart;
         rows.set_aside += apart;
     }
-    let mut inspections = Vec::with_capacity(records.len());
     for (listed, own) in lists.poles.iter_mut().zip(records) {
-        let before = own.len();
-        let own = one_of_each(own, listed.id, problems);
-        rows.set_aside += before - own.len();
-        rows.used += own.len();
+        for record in &own {
+            recorded.count_of(record.row.bound.kind).set_aside += 1;
+        }
+        let own = not_on_record(own, &listed.id, problems);
+        let own = one_of_each(own, &listed.id, problems);
+        for record in &own {
+            let rows = recorded.count_of(record.row.bound.kind);
+            rows.set_aside -= 1;
+            rows.used += 1;
+        }
         doubt_set_date(listed, &own, problems);
-        inspections.push(own.into_iter().map(|record| record.inspection).collect());
+        let own = own.into_iter().map(|record| record.inspection);
+        recorded.inspections.push(own.collect());
     }
-    Ok((inspections, rows))
+    Ok(recorded)
+}
+
+impl Recorded {
+    /// The count that rows of this kind go to.
+    fn count_of(&mut self, kind: Kind) -> &mut RowCount {
+        match kind {
+            Kind::LastInspections => &mut self.last_inspections,
+            _ => &mut self.rows,
+        }
+    }
+}
+
+/// Whether a row is a record: every row of an inspection file, and of a pole list those that give a day or a verdict.
+fn has_record(row: Row<'_>) -> bool {
+    row.bound.kind != Kind::LastInspections
+        || row.text(Field::Date).is_some()
+        || row.text(Field::Verdict).is_some()
 }
 
 /// An error when the file has codes of verdicts or methods that nobody explained.
@@ -114,7 +158,8 @@ fn refuse_unmapped(bound: &Bound<'_>) -> Result<(), Error> {
         if found.is_empty() {
             continue;
         }
-        let name = field.info().name;
+        let (name, key) = (field.info().name, bound.kind.key());
+        let table = key.split('.').next().unwrap_or(key);
         let values: Vec<String> = found
             .iter()
             .map(|(raw, rows)| format!("\"{raw}\" in {}", super::counted(*rows, "row")))
@@ -128,7 +173,7 @@ fn refuse_unmapped(bound: &Bound<'_>) -> Result<(), Error> {
             column: bound.column(field).to_owned(),
             values: format!("no word of ours for {}", values.join(", ")),
             help: format!(
-                "add this below the file's [[inspections]], each with one of {words}:\n\n[inspections.codes.{name}]\n{}\n",
+                "add this below the file's [[{table}]], each with one of {words}:\n\n[{key}.codes.{name}]\n{}\n",
                 lines.join("\n")
             ),
         });
@@ -136,7 +181,21 @@ fn refuse_unmapped(bound: &Bound<'_>) -> Result<(), Error> {
     Ok(())
 }
 
-fn no_pole(row: Row<'_>, id: &str, alike: &BTreeMap<String, &str>) -> Problem {
+/// The problem of a record whose pole is not in scope or not in the list. On a pole list that stands at the row itself.
+fn no_pole(
+    row: Row<'_>,
+    id: &str,
+    out_of_scope: bool,
+    alike: &BTreeMap<String, &str>,
+) -> Option<Problem> {
+    if row.bound.kind == Kind::LastInspections {
+        return None;
+    }
+    if out_of_scope {
+        let what = format!("{id} is out of scope");
+        let done = "not planned for";
+        return Some(row.problem(Code::OutOfScopeInspection, Field::Id, id, what, done));
+    }
     let (code, what) = if id.is_empty() {
         (Code::NoId, "there is no id".to_owned())
     } else {
@@ -148,7 +207,13 @@ fn no_pole(row: Row<'_>, id: &str, alike: &BTreeMap<String, &str>) -> Problem {
         );
         (Code::UnknownPole, what)
     };
-    row.problem(code, Field::Id, id, what, "set aside")
+    Some(row.problem(code, Field::Id, id, what, "set aside"))
+}
+
+/// Who made the inspection: the row's own word, or the file's.
+fn contractor_of<'a>(row: Row<'a>) -> Option<&'a str> {
+    let of_the_file = row.bound.source.contractor.as_deref();
+    row.text(Field::Contractor).or(of_the_file)
 }
 
 fn read_record<'a>(
@@ -219,7 +284,7 @@ fn read_record<'a>(
             least_sound_shell,
             seen_mode: mode.known(),
             treated: read_flag(row, Field::Treated, id, problems).unwrap_or(false),
-            contractor: row.text(Field::Contractor).map(|text| names.keep(text)),
+            contractor: contractor_of(row).map(|text| names.keep(text)),
             source: row.source(),
         },
     })
@@ -242,20 +307,80 @@ fn content(inspection: &Inspection) -> impl Ord + use<> {
     )
 }
 
+/// The records without those on the pole's own row that an inspection file holds with the same or more detail.
+fn not_on_record<'a>(
+    records: Vec<Record<'a>>,
+    id: &str,
+    problems: &mut Vec<Problem>,
+) -> Vec<Record<'a>> {
+    let on_pole_row = |record: &Record<'_>| record.row.bound.kind == Kind::LastInspections;
+    let (own, mut kept): (Vec<_>, Vec<_>) = records.into_iter().partition(on_pole_row);
+    let in_files = kept.len();
+    for record in own {
+        let mut known: Vec<Row<'_>> = kept[..in_files]
+            .iter()
+            .filter(|other| tells_of(other, &record))
+            .map(|other| other.row)
+            .collect();
+        known.sort_by_key(Row::source);
+        let Some(known) = known.first() else {
+            kept.push(record);
+            continue;
+        };
+        let what = format!(
+            "the inspection stands in {} row {}",
+            known.bound.table.file, known.line
+        );
+        problems.push(record.row.problem(
+            Code::LastInspectionKnown,
+            Field::Date,
+            id,
+            what,
+            "set aside",
+        ));
+    }
+    kept
+}
+
+/// Whether `record` is of the same visit as `less` and says everything that `less` says.
+fn tells_of(record: &Record<'_>, less: &Record<'_>) -> bool {
+    let (full, part) = (&record.inspection, &less.inspection);
+    let same_day = record.day.earliest <= less.day.latest && less.day.earliest <= record.day.latest;
+    let method_fits = full.method == part.method || less.row.text(Field::Method).is_none();
+    let lengths = |i: &Inspection| {
+        [
+            i.remaining_circumference,
+            i.original_circumference,
+            i.outside_decay_depth,
+            i.sound_shell,
+            i.least_sound_shell,
+        ]
+    };
+    let within = |(part, full): (Option<_>, Option<_>)| part.is_none() || part == full;
+    let contractor = |record: &Record<'_>| contractor_of(record.row).map(str::to_lowercase);
+    let contractor_fits = contractor(less).is_none_or(|who| contractor(record) == Some(who));
+    same_day
+        && method_fits
+        && contractor_fits
+        && full.verdict == part.verdict
+        && lengths(part).into_iter().zip(lengths(full)).all(within)
+        && (part.seen_mode.is_none() || part.seen_mode == full.seen_mode)
+        && (!part.treated || full.treated)
+}
+
 /// The records without repeats, in the order of date and content; problems for repeats and for verdicts that differ.
 fn one_of_each<'a>(
     mut records: Vec<Record<'a>>,
     id: &str,
     problems: &mut Vec<Problem>,
 ) -> Vec<Record<'a>> {
-    let contractor =
-        |record: &Record<'_>| record.row.text(Field::Contractor).map(str::to_lowercase);
+    let contractor = |record: &Record<'_>| contractor_of(record.row).map(str::to_lowercase);
     records.sort_by_cached_key(|record| {
         (
             content(&record.inspection),
             contractor(record),
             // Of two ways to write one contractor the same counts whatever the order of the rows.
-            record.row.text(Field::Contractor),
+            contractor_of(record.row),
             record.row.source(),
         )
     });
@@ -324,7 +449,7 @@ fn doubt_set_date(
     problems.push(record.row.problem(
         Code::InspectedBeforeSet,
         Field::Date,
-        listed.id,
+        &listed.id,
         what,
         "the set date is taken as unknown",
     ));

@@ -5,12 +5,14 @@
 //! depend on the order of the rows, but for the row numbers in it.
 
 mod cells;
+mod counts;
 mod dates;
 mod guess;
 mod identity;
 mod inspections;
 mod places;
 mod poles;
+mod ranges;
 mod sizes;
 mod stations;
 mod table;
@@ -28,7 +30,7 @@ use crate::programme::Programme;
 use crate::programme::sources::{Field, TableSource};
 use std::collections::BTreeSet;
 use std::path::PathBuf;
-use table::Bound;
+use table::{Bound, Kind};
 use words::Unmapped;
 
 /// The inventory that the tables hold, read as the programme says: `poles` and `inspections` in the order of the
@@ -43,8 +45,17 @@ pub fn take_in(
     programme: &Programme,
 ) -> Result<(Inventory, Problems), Error> {
     let sources = &programme.sources;
-    let pole_tables = bind(poles, &sources.poles, 0, true)?;
-    let inspection_tables = bind(inspections, &sources.inspections, poles.len(), false)?;
+    let pole_tables = bind(poles, &sources.poles, 0, Kind::Poles)?;
+    let inspection_tables = bind(
+        inspections,
+        &sources.inspections,
+        poles.len(),
+        Kind::Inspections,
+    )?;
+    let last_inspections = pole_tables
+        .iter()
+        .filter_map(Bound::last_inspections)
+        .collect::<Result<Vec<_>, _>>()?;
     let mut problems = Problems {
         files: poles
             .iter()
@@ -55,9 +66,10 @@ pub fn take_in(
     };
     let list = &mut problems.list;
     let (mut names, mut unmapped) = (Names::default(), Unmapped::default());
-    let mut lists = poles::read_poles(&pole_tables, programme, &mut names, &mut unmapped, list);
-    let (found, inspection_rows) = inspections::read_inspections(
+    let mut lists = poles::read_poles(&pole_tables, programme, &mut names, &mut unmapped, list)?;
+    let recorded = inspections::read_inspections(
         &inspection_tables,
+        &last_inspections,
         programme,
         &mut lists,
         &mut names,
@@ -72,14 +84,17 @@ pub fn take_in(
         .filter(|problem| problem.code.severity() > Severity::Note)
         .filter_map(|problem| problem.pole.as_deref())
         .collect();
-    let all = lists.poles.iter().zip(found).map(|(listed, own)| {
+    let all = lists.poles.into_iter().zip(recorded.inspections);
+    let all = all.map(|(listed, own)| {
         let mut pole = listed.pole;
-        pole.has_problems |= flagged.contains(listed.id);
-        (listed.id.to_owned(), pole, own)
+        pole.has_problems |= flagged.contains(listed.id.as_ref());
+        (listed.id.into_owned(), pole, own)
     });
     let mut inventory = Inventory::new(&names, all.collect());
     inventory.pole_rows = lists.rows;
-    inventory.inspection_rows = inspection_rows;
+    inventory.inspection_rows = recorded.rows;
+    inventory.last_inspections = recorded.last_inspections;
+    inventory.counted = lists.counted;
     Ok((inventory, problems))
 }
 
@@ -87,7 +102,7 @@ fn bind<'a>(
     tables: &'a [Table],
     sources: &'a [TableSource],
     before: usize,
-    of_poles: bool,
+    kind: Kind,
 ) -> Result<Vec<Bound<'a>>, Error> {
     if tables.len() != sources.len() {
         return Err(Error::Programme {
@@ -101,8 +116,16 @@ fn bind<'a>(
         });
     }
     let bound = |(place, (table, source))| {
-        let bound = Bound::new(table, source, (before + place) as u16, of_poles)?;
-        bound.needs(Field::Id)?;
+        let bound = Bound::new(table, source, (before + place) as u16, kind)?;
+        if !bound.has(Field::Count) {
+            bound.needs(Field::Id)?;
+        } else if source.last_inspection.is_some() {
+            return Err(Error::Programme {
+                path: PathBuf::from(&source.file),
+                what: "a list with counts has no last inspection of a pole".to_owned(),
+                help: "take [poles.last_inspection] out, or the column of counts".to_owned(),
+            });
+        }
         Ok(bound)
     };
     tables.iter().zip(sources).enumerate().map(bound).collect()

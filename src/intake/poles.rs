@@ -1,23 +1,27 @@
 //! Rows of pole lists to poles: which are in scope, which row counts, and what each says.
 
-use super::dates::{Day, read_day};
+use super::counts::{Counted, Stands, make_poles, read_count};
+use super::dates::{Day, Fault, read_day};
 use super::identity::{Candidate, one_row_an_id};
 use super::places::{Located, read_coordinates, settle};
+use super::ranges::read_set_day;
 use super::sizes::{Bounds, POLE_LENGTH, read_diameter, read_length};
 use super::table::{Bound, Row};
 use super::words::{Coded, Unmapped, read_code, read_material};
-use crate::inventory::{Names, RowCount};
+use crate::Error;
+use crate::inventory::{CountedRows, Names, RowCount};
 use crate::parallel;
-use crate::pole::{Material, Pole, Reinforcement, Status};
+use crate::pole::{Material, Pole, Reinforcement, Status, Vocabulary};
 use crate::problem::{Code, Problem};
 use crate::programme::Programme;
 use crate::programme::sources::Field;
 use crate::units::{Date, Zone};
+use std::borrow::Cow;
 use std::collections::BTreeSet;
 
 /// A pole in the making.
 pub(super) struct Listed<'a> {
-    pub id: &'a str,
+    pub id: Cow<'a, str>,
     pub row: Row<'a>,
     pub pole: Pole,
     /// When it was set, with how far that can be off.
@@ -31,6 +35,8 @@ pub(super) struct PoleLists<'a> {
     /// Ids of poles out of scope.
     pub out_of_scope: BTreeSet<&'a str>,
     pub rows: RowCount,
+    /// Rows that stand for several poles.
+    pub counted: CountedRows,
 }
 
 /// What one row says before names are stored.
@@ -43,19 +49,23 @@ struct Facts {
 }
 
 /// Reads all pole lists.
+///
+/// # Errors
+/// When counts add up to more poles than can be planned for.
 pub(super) fn read_poles<'a>(
     bounds: &'a [Bound<'a>],
     programme: &Programme,
     names: &mut Names,
     unmapped: &mut Unmapped,
     problems: &mut Vec<Problem>,
-) -> PoleLists<'a> {
+) -> Result<PoleLists<'a>, Error> {
     let mut lists = PoleLists {
         poles: Vec::new(),
         out_of_scope: BTreeSet::new(),
         rows: RowCount::default(),
+        counted: CountedRows::default(),
     };
-    let mut candidates = Vec::new();
+    let (mut candidates, mut counts) = (Vec::new(), Vec::new());
     for bound in bounds {
         lists.rows.read += bound.table.rows.len();
         problems.extend(bound.problems());
@@ -64,22 +74,19 @@ pub(super) fn read_poles<'a>(
         lists.rows.read += apart;
         lists.rows.set_aside += apart;
         for row in bound.rows() {
-            let Some(id) = row.filled(Field::Id) else {
-                let what = "there is no id".to_owned();
-                problems.push(row.problem(Code::NoId, Field::Id, "", what, "set aside"));
-                lists.rows.set_aside += 1;
-                continue;
-            };
-            if in_scope(row, programme, unmapped) {
-                candidates.push(Candidate { id, row });
-            } else {
-                lists.out_of_scope.insert(id);
-                lists.rows.out_of_scope += 1;
+            match sorted(row, programme, unmapped, problems) {
+                Sorted::Pole(id) => candidates.push(Candidate { id, row }),
+                Sorted::Count(count) => counts.push((row, count)),
+                Sorted::OutOfScope(id) => {
+                    lists.out_of_scope.extend(id);
+                    lists.rows.out_of_scope += 1;
+                }
+                Sorted::SetAside => lists.rows.set_aside += 1,
             }
         }
     }
     let kept = one_row_an_id(&candidates, problems);
-    lists.rows.used = kept.len();
+    lists.rows.used = kept.len() + counts.len();
     lists.rows.set_aside += candidates.len() - kept.len();
     let facts = parallel::map_with(
         &kept,
@@ -87,7 +94,99 @@ pub(super) fn read_poles<'a>(
         |(), candidate| facts_of(candidate.row, candidate.id, programme),
     );
     lists.poles = with_names(&kept, facts, names, unmapped, problems);
-    lists
+    if !counts.is_empty() {
+        let taken = kept.iter().map(|candidate| candidate.id).collect();
+        let counts = counts
+            .into_iter()
+            .map(|(row, count)| counted(row, count, programme, names, unmapped, problems))
+            .collect();
+        let (made, rows) = make_poles(counts, &taken, names, problems)?;
+        lists.poles.extend(made);
+        lists.poles.sort_by(|a, b| a.id.cmp(&b.id));
+        lists.counted = rows;
+    }
+    Ok(lists)
+}
+
+/// Where a row of a pole list goes.
+enum Sorted<'a> {
+    /// Among the rows of poles with ids.
+    Pole(&'a str),
+    /// Among the rows that stand for several poles.
+    Count(u64),
+    /// Out of scope, with its id where it has one.
+    OutOfScope(Option<&'a str>),
+    /// It cannot be used.
+    SetAside,
+}
+
+fn sorted<'a>(
+    row: Row<'a>,
+    programme: &Programme,
+    unmapped: &mut Unmapped,
+    problems: &mut Vec<Problem>,
+) -> Sorted<'a> {
+    let stands = match row.bound.has(Field::Count) {
+        true => read_count(row, problems),
+        false => Stands::One,
+    };
+    let id = row.filled(Field::Id);
+    match (stands, id) {
+        (Stands::None, _) => return Sorted::SetAside,
+        (Stands::One, None) => {
+            let what = "there is no id".to_owned();
+            problems.push(row.problem(Code::NoId, Field::Id, "", what, "set aside"));
+            return Sorted::SetAside;
+        }
+        _ => {}
+    }
+    if let Some((code, field, what)) = out_of_scope(row, programme, unmapped) {
+        problems.push(row.problem(code, field, id.unwrap_or(""), what, "not planned for"));
+        return Sorted::OutOfScope(id);
+    }
+    match (stands, id) {
+        (Stands::Several(count), _) => Sorted::Count(count),
+        (_, Some(id)) => Sorted::Pole(id),
+        (_, None) => Sorted::SetAside,
+    }
+}
+
+/// What a row with a count says, read once for all its poles.
+fn counted<'a>(
+    row: Row<'a>,
+    count: u64,
+    programme: &Programme,
+    names: &mut Names,
+    unmapped: &mut Unmapped,
+    problems: &mut Vec<Problem>,
+) -> Counted<'a> {
+    let facts = facts_of(row, row.filled(Field::Id).unwrap_or(""), programme);
+    let flawed = !facts.problems.is_empty() || !facts.unmapped.is_empty();
+    for field in &facts.unmapped {
+        unmapped.count(row, *field);
+    }
+    problems.extend(facts.problems);
+    Counted {
+        row,
+        count,
+        pole: Pole {
+            has_problems: flawed,
+            ..named(row, facts.pole, names)
+        },
+        set: facts.set,
+        has_place: facts.at.is_some(),
+    }
+}
+
+/// The pole with its names stored.
+fn named(row: Row<'_>, pole: Pole, names: &mut Names) -> Pole {
+    let mut keep = |field| row.text(field).map(|text| names.keep(text));
+    Pole {
+        line: keep(Field::Line),
+        district: keep(Field::District),
+        class: keep(Field::Class),
+        ..pole
+    }
 }
 
 /// Facts with their names stored and their places held to each other.
@@ -124,48 +223,68 @@ fn with_names<'a>(
             unmapped.count(row, *field);
         }
         problems.extend(facts.problems);
-        let mut keep = |field| row.text(field).map(|text| names.keep(text));
         poles.push(Listed {
-            id: candidate.id,
+            id: Cow::Borrowed(candidate.id),
             row,
             set: facts.set,
             pole: Pole {
-                line: keep(Field::Line),
-                district: keep(Field::District),
-                class: keep(Field::Class),
                 place,
                 has_problems: !facts.unmapped.is_empty(),
-                ..facts.pole
+                ..named(row, facts.pole, names)
             },
         });
     }
     poles
 }
 
-/// Whether the row is about this plan. What is unknown is admitted.
-fn in_scope(row: Row<'_>, programme: &Programme, unmapped: &mut Unmapped) -> bool {
+/// Why the row is not about this plan, if it is not: the code, the field and a sentence. What is unknown is admitted.
+fn out_of_scope(
+    row: Row<'_>,
+    programme: &Programme,
+    unmapped: &mut Unmapped,
+) -> Option<(Code, Field, String)> {
     let material = read_material(row);
     if material == Coded::Unmapped {
         unmapped.count(row, Field::Material);
     }
     if material == Coded::Known(Material::Other) {
-        return false;
+        let what = format!("{} is not wood", row.raw(Field::Material).trim());
+        return Some((Code::OtherMaterial, Field::Material, what));
     }
     let owners = &programme.scope.owners;
-    let owner_fits = |owner: &str| {
+    let is_planned_for = |owner: &str| {
         owners
             .iter()
             .any(|wanted| wanted.trim().to_lowercase() == owner.to_lowercase())
     };
-    if !owners.is_empty() && !row.text(Field::Owner).is_none_or(owner_fits) {
-        return false;
+    let other = row
+        .text(Field::Owner)
+        .filter(|owner| !owners.is_empty() && !is_planned_for(owner));
+    if let Some(owner) = other {
+        let what = format!("{owner} is not among the owners who are planned for");
+        return Some((Code::OtherOwner, Field::Owner, what));
     }
     let status = read_code(row, Field::Status, &row.bound.source.codes.status);
     if status == Coded::Unmapped {
         unmapped.count(row, Field::Status);
     }
     let statuses = &programme.scope.statuses;
-    statuses.is_empty() || statuses.contains(&status_of(row, programme.plan_from).0)
+    let (status, removed) = status_of(row, programme.plan_from);
+    if statuses.is_empty() || statuses.contains(&status) {
+        return None;
+    }
+    Some(match removed {
+        Some(day) => (
+            Code::OtherStatus,
+            Field::RemovedDate,
+            format!("the pole was removed on {}", day.date),
+        ),
+        None => (
+            Code::OtherStatus,
+            Field::Status,
+            format!("the status is {}", status.word()),
+        ),
+    })
 }
 
 /// The status, and the day of removal: a pole with such a day is gone, whatever its status says.
@@ -241,6 +360,7 @@ fn facts_of(row: Row<'_>, id: &str, programme: &Programme) -> Facts {
             &mut unmapped,
         ),
         has_problems: false,
+        of_count: false,
         source: row.source(),
     };
     let at = read_coordinates(row, id, &mut problems);
@@ -268,11 +388,12 @@ fn read_date(
     problems: &mut Vec<Problem>,
 ) -> Option<Day> {
     let text = row.text(field)?;
-    match read_day(
-        text,
-        row.bound.source.date_form.as_deref(),
-        programme.plan_from,
-    ) {
+    let form = row.bound.source.date_form.as_deref();
+    let day: Result<Day, Fault> = match field {
+        Field::SetDate => read_set_day(text, form, programme.plan_from),
+        _ => read_day(text, form, programme.plan_from),
+    };
+    match day {
         Ok(day) => Some(day),
         Err(fault) => {
             let what = fault.sentence(text, programme.plan_from);

@@ -1,6 +1,6 @@
 //! A table with its columns bound to our fields, and its rows as they are asked for by field.
 
-use super::cells::{is_blank, read_back};
+use super::cells::{is_blank, is_error, read_back};
 use crate::Error;
 use crate::problem::{Cell, Code, Problem, Source};
 use crate::programme::sources::{FIELDS, Field, TableSource};
@@ -32,13 +32,46 @@ pub struct Noticed {
     pub what: String,
 }
 
+/// What the rows of a bound table are read as.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Kind {
+    /// Poles.
+    Poles,
+    /// Inspections.
+    Inspections,
+    /// The last inspections on the rows of a pole list.
+    LastInspections,
+}
+
+impl Kind {
+    /// The table of the programme that says how they are read.
+    pub(super) const fn key(self) -> &'static str {
+        match self {
+            Self::Poles => "poles",
+            Self::Inspections => "inspections",
+            Self::LastInspections => "poles.last_inspection",
+        }
+    }
+}
+
 /// A table whose columns are bound to fields.
 #[derive(Debug)]
 pub(super) struct Bound<'a> {
     pub table: &'a Table,
     pub source: &'a TableSource,
     pub file: u16,
-    columns: BTreeMap<Field, usize>,
+    pub kind: Kind,
+    columns: BTreeMap<Field, Filling>,
+}
+
+/// The columns that fill a field.
+#[derive(Debug, Clone)]
+struct Filling {
+    places: Vec<usize>,
+    /// The owner's names of them.
+    name: String,
+    /// The joined cells of each row, where there are several columns.
+    joined: Vec<String>,
 }
 
 /// One row of a bound table.
@@ -46,6 +79,7 @@ pub(super) struct Bound<'a> {
 pub(super) struct Row<'a> {
     pub bound: &'a Bound<'a>,
     pub line: u32,
+    place: usize,
     cells: &'a [String],
 }
 
@@ -55,39 +89,60 @@ impl<'a> Bound<'a> {
         table: &'a Table,
         source: &'a TableSource,
         file: u16,
-        of_poles: bool,
+        kind: Kind,
     ) -> Result<Self, Error> {
-        let mut columns = BTreeMap::new();
-        for (field, name) in &source.columns {
-            let wanted = name.trim();
-            let Some(place) = table.columns.iter().position(|c| c.trim() == wanted) else {
-                return Err(no_column(table, *field, wanted));
-            };
-            columns.insert(*field, place);
-        }
-        for info in FIELDS {
-            let fits = if of_poles {
-                info.of_poles
-            } else {
-                info.of_inspections
-            };
-            if !fits || columns.contains_key(&info.field) {
-                continue;
-            }
-            let place = table.columns.iter().position(|column| {
-                let plain = column.trim().to_lowercase().replace([' ', '-'], "_");
-                plain == info.name || (info.field == Field::Id && plain == "pole_id")
-            });
-            if let Some(place) = place.filter(|place| !columns.values().any(|used| used == place)) {
-                columns.insert(info.field, place);
-            }
-        }
-        Ok(Self {
+        let mut bound = Self {
             table,
             source,
             file,
-            columns,
-        })
+            kind,
+            columns: BTreeMap::new(),
+        };
+        for (field, names) in &source.columns {
+            let places = names.iter().map(|name| place_of(table, *field, name));
+            let filling = filling(table, source, *field, places.collect::<Result<_, _>>()?);
+            bound.columns.insert(*field, filling);
+        }
+        if kind != Kind::LastInspections {
+            bound.bind_by_name();
+        }
+        Ok(bound)
+    }
+
+    /// Binds the columns that are named like our fields and fill nothing yet.
+    fn bind_by_name(&mut self) {
+        for info in FIELDS {
+            let fits = match self.kind {
+                Kind::Poles => info.of_poles,
+                _ => info.of_inspections,
+            };
+            // In a list with ids a column of that name counts something else, unless the programme says so.
+            let other_count = info.field == Field::Count && self.has(Field::Id);
+            if !fits || other_count || self.has(info.field) {
+                continue;
+            }
+            let place = self.table.columns.iter().position(|column| {
+                let plain = column.trim().to_lowercase().replace([' ', '-'], "_");
+                plain == info.name || (info.field == Field::Id && plain == "pole_id")
+            });
+            let used = |place: &usize| self.columns.values().any(|own| own.places.contains(place));
+            if let Some(place) = place.filter(|place| !used(place)) {
+                let filling = filling(self.table, self.source, info.field, vec![place]);
+                self.columns.insert(info.field, filling);
+            }
+        }
+    }
+
+    /// The last inspections on the rows of this pole list, where the programme says how to read them.
+    pub(super) fn last_inspections(&self) -> Option<Result<Bound<'a>, Error>> {
+        let source = self.source.last_inspection.as_deref()?;
+        let bound = Bound::new(self.table, source, self.file, Kind::LastInspections);
+        Some(bound.map(|mut bound| {
+            if let Some(id) = self.columns.get(&Field::Id) {
+                bound.columns.insert(Field::Id, id.clone());
+            }
+            bound
+        }))
     }
 
     /// Whether a column fills the field.
@@ -101,41 +156,49 @@ impl<'a> Bound<'a> {
             return Ok(());
         }
         let info = field.info();
+        let place = match self.kind {
+            Kind::LastInspections => " below [poles.last_inspection]",
+            _ => "",
+        };
         Err(Error::Programme {
             path: PathBuf::from(&self.table.file),
             what: format!("no column is the field {}: {}", info.name, info.meaning),
             help: format!(
-                "name it in the programme: columns = {{ {} = \"...\" }}; columns of the file: {}",
+                "name it in the programme{place}: columns = {{ {} = \"...\" }}; columns of the file: {}{}",
                 info.name,
-                self.table.columns.join(", ")
+                self.table.columns.join(", "),
+                header_hint(self.table)
             ),
         })
     }
 
-    /// The owner's name of the column of a field; ours where there is none.
-    pub(super) fn column(&self, field: Field) -> &'a str {
+    /// The owner's name of the column of a field, or names where there are several; ours where there is none.
+    pub(super) fn column(&self, field: Field) -> &str {
         self.columns
             .get(&field)
-            .map_or(field.info().name, |place| self.table.columns[*place].trim())
+            .map_or(field.info().name, |filling| filling.name.as_str())
     }
 
     pub(super) fn rows(&'a self) -> impl Iterator<Item = Row<'a>> {
-        self.table.rows.iter().map(move |(line, cells)| Row {
+        let rows = self.table.rows.iter().enumerate();
+        rows.map(move |(place, (line, cells))| Row {
             bound: self,
             line: *line,
+            place,
             cells,
         })
     }
 
     /// Problems of the table as such: what was noticed on reading, ragged rows, columns of the same name.
     pub(super) fn problems(&self) -> Vec<Problem> {
+        let header = self.source.header_row.unwrap_or(1);
         let mut problems: Vec<Problem> = self
             .table
             .noticed
             .iter()
             .map(|noticed| self.problem(noticed.row, noticed.code, &noticed.what))
             .collect();
-        for place in self.columns.values() {
+        for place in self.columns.values().flat_map(|filling| &filling.places) {
             let name = self.table.columns[*place].trim();
             let same = |column: &&String| column.trim() == name;
             let count = self.table.columns.iter().filter(same).count();
@@ -146,7 +209,7 @@ impl<'a> Bound<'a> {
                         column: name.to_owned(),
                         raw: name.to_owned(),
                     }),
-                    ..self.problem(1, Code::RepeatedColumn, &what)
+                    ..self.problem(header, Code::RepeatedColumn, &what)
                 });
             }
         }
@@ -156,6 +219,38 @@ impl<'a> Bound<'a> {
             if cells.len() < width || !beyond_is_blank {
                 let what = format!("the row has {} cells, the header {width}", cells.len());
                 problems.push(self.problem(*line, Code::RaggedRow, &what));
+            }
+        }
+        problems.extend(self.error_cells());
+        problems
+    }
+
+    /// Problems with cells in which a spreadsheet's formula failed. They say nothing, wherever they are read.
+    pub(super) fn error_cells(&self) -> Vec<Problem> {
+        let fields: Vec<_> = self
+            .columns
+            .iter()
+            .filter(|(field, _)| self.kind != Kind::LastInspections || **field != Field::Id)
+            .flat_map(|(_, filling)| &filling.places)
+            .collect();
+        let mut problems = Vec::new();
+        for row in self.rows() {
+            for place in &fields {
+                let Some(cell) = row.cells.get(**place).filter(|cell| is_error(cell)) else {
+                    continue;
+                };
+                let what = format!(
+                    "{} is what a spreadsheet shows where a formula failed",
+                    cell.trim()
+                );
+                problems.push(Problem {
+                    cell: Some(Cell {
+                        column: self.table.columns[**place].trim().to_owned(),
+                        raw: cell.clone(),
+                    }),
+                    pole: row.filled(Field::Id).map(str::to_owned),
+                    ..self.problem(row.line, Code::ErrorCell, &what)
+                });
             }
         }
         problems
@@ -175,6 +270,7 @@ impl<'a> Bound<'a> {
                 Code::UnclosedQuote => "read line by line",
                 Code::NotAPoint => "set aside",
                 Code::RepeatedColumn => "the first was read",
+                Code::ErrorCell => "taken as unknown",
                 _ => "kept; missing cells are unknown",
             }
             .to_owned(),
@@ -183,19 +279,23 @@ impl<'a> Bound<'a> {
 }
 
 impl<'a> Row<'a> {
-    /// The cell as it stands; empty where there is none.
+    /// The cell as it stands, or the joined cells of several columns; empty where there is none.
     pub(super) fn raw(&self, field: Field) -> &'a str {
-        self.bound
-            .columns
-            .get(&field)
-            .and_then(|place| self.cells.get(*place))
-            .map_or("", |cell| cell.as_str())
+        let Some(filling) = self.bound.columns.get(&field) else {
+            return "";
+        };
+        let cell = match filling.places[..] {
+            [place] => self.cells.get(place),
+            _ => filling.joined.get(self.place),
+        };
+        cell.map_or("", String::as_str)
     }
 
     /// The cell without blanks around it and without the apostrophe that our own lists put before a text like a
     /// formula, if there is anything in it.
     pub(super) fn filled(&self, field: Field) -> Option<&'a str> {
-        Some(read_back(self.raw(field).trim()).trim()).filter(|text| !text.is_empty())
+        Some(read_back(self.raw(field).trim()).trim())
+            .filter(|text| !text.is_empty() && !is_error(text))
     }
 
     /// The cell without blanks around it, if it says anything: "n/a" and the like do not.
@@ -242,6 +342,47 @@ impl<'a> Row<'a> {
     }
 }
 
+/// The place of the column that the programme reads a field from.
+fn place_of(table: &Table, field: Field, name: &str) -> Result<usize, Error> {
+    let wanted = name.trim();
+    let place = table.columns.iter().position(|c| c.trim() == wanted);
+    place.ok_or_else(|| no_column(table, field, wanted))
+}
+
+/// What fills a field from the columns at `places`. Of several cells those that say nothing are left out.
+fn filling(table: &Table, source: &TableSource, field: Field, places: Vec<usize>) -> Filling {
+    let names = places.iter().map(|place| table.columns[*place].trim());
+    let name = names.collect::<Vec<_>>().join(", ");
+    let says = |text: &&str| {
+        let nothing = text.is_empty() || is_error(text);
+        !nothing && (field == Field::Id || !is_blank(text))
+    };
+    let joined = |(_, cells): &(u32, Vec<String>)| {
+        let parts = places.iter().filter_map(|place| cells.get(*place));
+        let parts = parts.map(|cell| read_back(cell.trim()).trim()).filter(says);
+        parts.collect::<Vec<_>>().join(source.between(field))
+    };
+    let joined = match places[..] {
+        [_] => Vec::new(),
+        _ => table.rows.iter().map(joined).collect(),
+    };
+    Filling {
+        places,
+        name,
+        joined,
+    }
+}
+
+/// A hint for a file whose first row is a title.
+fn header_hint(table: &Table) -> &'static str {
+    let filled = table.columns.iter().filter(|name| !name.trim().is_empty());
+    if filled.count() < 2 {
+        "; if the header stands further down, set header_row"
+    } else {
+        ""
+    }
+}
+
 fn no_column(table: &Table, field: Field, wanted: &str) -> Error {
     let known = table.columns.iter().map(|column| column.trim());
     Error::Programme {
@@ -250,6 +391,6 @@ fn no_column(table: &Table, field: Field, wanted: &str) -> Error {
             "the programme reads {} from column \"{wanted}\", which the file does not have",
             field.info().name
         ),
-        help: suggestion(wanted, known, "columns of the file"),
+        help: suggestion(wanted, known, "columns of the file") + header_hint(table),
     }
 }

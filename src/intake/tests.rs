@@ -25,16 +25,29 @@ fn table(file: &str, text: &str) -> Table {
 }
 
 fn taken(poles: &Table, inspections: &Table, more: &str) -> (Inventory, Problems) {
-    let text = format!(
-        "plan_from = 2026-01-01\n{more}\n[[poles]]\nfile = \"p\"\n[[inspections]]\nfile = \"i\"\n"
-    );
-    let programme = read(&text, Path::new("p.toml")).expect("a programme");
-    take_in(
+    let keys = format!("{more}\n[[poles]]\nfile = \"p\"\n[[inspections]]\nfile = \"i\"\n");
+    taken_as(
         std::slice::from_ref(poles),
         std::slice::from_ref(inspections),
-        &programme,
+        &keys,
     )
-    .expect("tables")
+}
+
+/// Tables taken in as the keys of a programme say.
+fn taken_as(poles: &[Table], inspections: &[Table], keys: &str) -> (Inventory, Problems) {
+    let text = format!("plan_from = 2026-01-01\n{keys}");
+    let programme = read(&text, Path::new("p.toml")).expect("a programme");
+    take_in(poles, inspections, &programme).expect("tables")
+}
+
+fn told(problems: &Problems) -> Vec<String> {
+    let list = problems.list.iter();
+    list.map(|p| {
+        let cell = p.cell.as_ref();
+        let (column, raw) = cell.map_or(("", ""), |cell| (&cell.column, &cell.raw));
+        format!("{} {} {column}={raw}", p.code, p.source.row)
+    })
+    .collect()
 }
 
 fn poles() -> Table {
@@ -161,4 +174,237 @@ fn the_order_of_rows_decides_nothing() {
         assert_eq!(turned.pole_rows, straight.pole_rows);
         assert_eq!(turned.inspection_rows, straight.inspection_rows);
     }
+}
+
+#[test]
+fn several_columns_make_up_one_field_and_problems_name_them() {
+    let poles = table(
+        "p",
+        "LINE,NO,year,month,day,note,memo
+        North,1,1985,6,30,leans,
+        North,2,1985,,,,n/a
+        North,3,1985,13,1,x,y",
+    );
+    let first = table(
+        "i",
+        "LINE,NO,when,how,result,S1,S2,S3
+        North,1,2019,sound_and_bore,sound,40,,60
+        North,2,2019,sound_and_bore,sound,50,thick,60
+        North,9,2019,sound_and_bore,sound,,,",
+    );
+    let second = table(
+        "j",
+        "tag,day,verdict,crew
+        North/1,03/04/2021,OK,
+        North/1,03/04/2022,OK,Third",
+    );
+    let keys = r#"
+[[poles]]
+file = "p"
+join = "/"
+columns = { id = ["LINE", "NO"], line = "LINE", set_date = ["year", "month", "day"], notes = ["note", "memo"] }
+[[inspections]]
+file = "i"
+join = "/"
+contractor = "First"
+columns = { id = ["LINE", "NO"], date = "when", method = "how", verdict = "result", sound_shell = ["S1", "S2", "S3"] }
+[[inspections]]
+file = "j"
+contractor = "Second"
+date_form = "%d/%m/%Y"
+default_method = "full_excavation"
+columns = { id = "tag", date = "day", contractor = "crew" }
+codes.verdict = { OK = "decay_serviceable" }
+"#;
+    let (inventory, problems) = taken_as(&[poles], &[first, second], keys);
+    let ids: Vec<&str> = inventory.indices().map(|i| inventory.id(i)).collect();
+    assert_eq!(ids, ["North/1", "North/2", "North/3"]);
+    let set = inventory.poles().iter().map(|pole| pole.installed);
+    assert_eq!(
+        set.collect::<Vec<_>>(),
+        [Some(date(1985, 6, 30)), Some(date(1985, 7, 1)), None]
+    );
+    let seen = inventory.inspections_of(inventory.find("North/1").expect("a pole"));
+    // The mean of 40 and 60; the empty reading is none.
+    assert!(
+        seen[0]
+            .sound_shell
+            .is_some_and(|s| (s.0 - 50.0).abs() < 1e-12)
+    );
+    let contractors = seen.iter().filter_map(|i| i.contractor);
+    let contractors: Vec<&str> = contractors.map(|who| inventory.names.get(who)).collect();
+    assert_eq!(contractors, ["First", "Second", "Third"]);
+    // In the second file 03/04 is the third of April, by its own date_form.
+    assert_eq!(seen[1].date, date(2021, 4, 3));
+    assert_eq!(
+        told(&problems),
+        [
+            "P301 4 year, month, day=1985 13 1",
+            "P201 3 S1, S2, S3=50; thick; 60",
+            "P504 4 LINE, NO=North/9",
+        ]
+    );
+}
+
+const LAST: &str = r#"
+[[poles]]
+file = "p"
+[poles.last_inspection]
+columns = { date = "LAST", method = "HOW", verdict = "FOUND", sound_shell = "SHELL" }
+units = { sound_shell = "in" }
+codes = { method = { B = "sound_and_bore" }, verdict = { OK = "sound", BAD = "danger" } }
+contractor = "First"
+default_method = "sound_and_bore"
+[[inspections]]
+file = "i"
+"#;
+
+#[test]
+fn the_last_inspection_on_a_poles_row_is_an_inspection_once() {
+    let poles = table(
+        "p",
+        "id,material,LAST,HOW,FOUND,SHELL,treated
+        A1,wood,2019-03-01,B,OK,2,yes
+        A2,wood,2019-03-01,B,BAD,,yes
+        A3,wood,2019,,OK,,
+        A4,wood,soon,B,OK,,
+        A5,wood,,,,,
+        A6,steel,2019-03-01,B,OK,,
+        ,wood,2019-03-01,B,OK,,",
+    );
+    let files = table(
+        "i",
+        "id,date,method,verdict,sound_shell,contractor
+        A1,2019-03-01,sound_and_bore,sound,,First
+        A2,2019-03-01,sound_and_bore,danger,,first
+        A3,2019-05-01,full_excavation,sound,55,First",
+    );
+    let (inventory, problems) = taken_as(&[poles], &[files], LAST);
+    let of = |id: &str| {
+        inventory
+            .inspections_of(inventory.find(id).expect("a pole"))
+            .to_vec()
+    };
+    // The row of A1 has a reading that the file lacks: both stay. Two inches are 50.8 mm.
+    let first = of("A1");
+    assert_eq!(first.len(), 2);
+    assert!(
+        first
+            .iter()
+            .any(|i| i.sound_shell.is_some_and(|s| (s.0 - 50.8).abs() < 1e-12))
+    );
+    // The list's own "treated" is about the preservative and is no field of the last inspection.
+    assert!(first.iter().all(|i| !i.treated));
+    // A2 and A3 stand in the file with the same or more.
+    assert_eq!((of("A2").len(), of("A3").len()), (1, 1));
+    assert!(of("A4").is_empty() && of("A5").is_empty());
+    let rows = inventory.last_inspections;
+    assert_eq!(
+        (rows.read, rows.used, rows.out_of_scope, rows.set_aside),
+        (6, 1, 1, 4)
+    );
+    let rows = inventory.pole_rows;
+    assert_eq!(
+        (rows.read, rows.used, rows.out_of_scope, rows.set_aside),
+        (7, 5, 1, 1)
+    );
+    assert_eq!(inventory.inspection_rows.used, 3);
+    assert_eq!(
+        told(&problems),
+        [
+            "P119 3 LAST=2019-03-01",
+            "P119 4 LAST=2019",
+            "P702 5 LAST=soon",
+            "P112 7 material=steel",
+            "P501 8 id=",
+        ]
+    );
+}
+
+#[test]
+fn a_list_with_counts_is_that_many_poles_whatever_its_order_and_units() {
+    let text = "line,class,length,set_date,count,species
+        North,4,40,1970s,4,pine
+        North,4,40,1970s,2,pine
+        South,5,35,1980-89,3,oak
+        ,5,35,1985,\"1,200\",pine
+        ,5,35,,0,pine";
+    let mut list = table("p", &text.replace("\"1,200\"", "1200"));
+    let feet = "[[poles]]\nfile = \"p\"\nunits.length = \"ft\"\n";
+    let (inventory, problems) = taken_as(std::slice::from_ref(&list), &[], feet);
+    assert_eq!(inventory.len(), 4 + 2 + 3 + 1200);
+    let rows = inventory.pole_rows;
+    assert_eq!(
+        (rows.read, rows.used, rows.out_of_scope, rows.set_aside),
+        (5, 4, 0, 1)
+    );
+    assert_eq!((inventory.counted.rows, inventory.counted.poles), (4, 1209));
+    // One unknown code in one row is one problem, not three.
+    let codes: Vec<_> = problems.by_code();
+    let codes: Vec<String> = codes.iter().map(|(c, n)| format!("{n} {c}")).collect();
+    assert_eq!(codes, ["4 P116", "1 P118", "1 P601"]);
+    let north: Vec<&str> = inventory
+        .indices()
+        .filter(|i| inventory.line_of(*i) == Some("North"))
+        .map(|i| inventory.id(i))
+        .collect();
+    // Two rows that say the same share their mark and are numbered on.
+    assert_eq!(north.len(), 6);
+    assert!(north[0].starts_with("North-") && north[0].ends_with("-001"));
+    assert!(north[5].ends_with("-006"));
+    assert!(inventory.poles().iter().all(|pole| pole.of_count));
+    let flawed = inventory.poles().iter().filter(|pole| pole.has_problems);
+    assert_eq!(flawed.count(), 3, "the row with an unknown species");
+    for (turn, unit) in [(1, "ft"), (3, "m")] {
+        list.rows.rotate_left(turn);
+        for (line, row) in (2..).zip(list.rows.iter_mut()) {
+            row.0 = line;
+            if unit == "m" && row.1[2].len() == 2 {
+                // 40 ft are 12.192 m, 35 ft are 10.668 m.
+                row.1[2] = if row.1[2] == "40" { "12.192" } else { "10.668" }.to_owned();
+            }
+        }
+        let keys = feet.replace("ft", unit);
+        let (turned, _) = taken_as(std::slice::from_ref(&list), &[], &keys);
+        let ids = |i: &Inventory| i.indices().map(|p| i.id(p).to_owned()).collect::<Vec<_>>();
+        assert!(ids(&turned) == ids(&inventory), "turned by {turn}");
+        let years = |i: &Inventory| i.poles().iter().map(|p| p.installed).collect::<Vec<_>>();
+        assert!(years(&turned) == years(&inventory), "turned by {turn}");
+    }
+}
+
+#[test]
+fn rows_with_ids_may_stand_among_counts() {
+    let list = table(
+        "p",
+        "id,count,set_date
+        A,,1985
+        B,1,1985
+        C,3,1970s
+        C-002,1,1990",
+    );
+    let keys = "[[poles]]\nfile = \"p\"\ncolumns.count = \"count\"\n";
+    let (inventory, _) = taken_as(std::slice::from_ref(&list), &[], keys);
+    let ids: Vec<&str> = inventory.indices().map(|i| inventory.id(i)).collect();
+    assert_eq!(ids, ["A", "B", "C-001", "C-002", "C-003", "C-004"]);
+    assert_eq!((inventory.pole_rows.used, inventory.counted.poles), (4, 3));
+    // Unless the programme says so, a column "count" in a list with ids counts something else.
+    let (inventory, _) = taken_as(&[list], &[], "[[poles]]\nfile = \"p\"\n");
+    assert_eq!(inventory.len(), 4);
+}
+
+#[test]
+fn a_decade_as_set_date_is_its_middle_with_its_width() {
+    let poles = table("p", "id,set_date\nA1,1970s\nA2,1970s");
+    let inspections = table(
+        "i",
+        "id,date,method,verdict
+        A1,1972-05-01,sound_and_bore,sound
+        A2,1969-05-01,sound_and_bore,sound",
+    );
+    let (inventory, problems) = taken(&poles, &inspections, "");
+    // An inspection within the decade is no contradiction; one before it is.
+    assert_eq!(inventory.poles()[0].installed, Some(date(1975, 1, 1)));
+    assert_eq!(inventory.poles()[1].installed, None);
+    assert_eq!(told(&problems), ["P307 3 date=1969-05-01"]);
 }

@@ -253,6 +253,7 @@ fn entry(
         reinforced: standing.reinforced,
         consequence: Some(line.stretches[line.sites[site].stretch].consequence),
         has_problems: false,
+        of_count: false,
         source: crate::problem::Source::default(),
     };
     ((id, pole, standing.inspections), standing.truth)

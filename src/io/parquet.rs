@@ -1,15 +1,25 @@
-//! Parquet copies of sheets, with numbers as numbers; the only file that names polars.
+//! Parquet: copies of sheets, with numbers as numbers, and owners' lists as tables of text cells; the only file that names
+//! polars.
 //!
-//! Texts are written as they are: no spreadsheet opens these files. Days are texts of the form `2026-01-31`.
+//! Texts are written as they are: no spreadsheet opens these files. Days are texts of the form `2026-01-31`. Nothing that
+//! is read is interpreted: a number keeps its digits, a day becomes its ISO text.
 
+use super::read::figures::{day_text, moment_text, number_text};
+use crate::Error;
+use crate::intake::Table;
 use crate::tables::{Holds, Sheet, Value};
 use polars::prelude::{
-    Column, DataFrame, DataType, NamedFrom, ParquetWriter, PolarsResult, Schema, Series,
+    AnyValue, ArrowDataType, Column, DataFrame, DataType, NamedFrom, ParquetReader, ParquetWriter,
+    PolarsError, PolarsResult, Schema, SerReader, Series, TimeUnit,
 };
-use std::io::{self, Write};
+use std::io::{self, Cursor, Write};
+use std::path::Path;
 
 /// Rows turned into columns at a time: bounds the memory of a national fleet.
 const BATCH: usize = 100_000;
+
+/// Cells of a list that is read: a national fleet with a hundred columns, and what a machine holds as text.
+const MOST_CELLS: usize = 100_000_000;
 
 /// Writes a sheet as Parquet.
 ///
@@ -107,14 +117,120 @@ fn number(value: &Value) -> Option<f64> {
     }
 }
 
+/// The table in the bytes of a Parquet file; `file` is its name in the programme, `path` is for messages.
+///
+/// Columns of texts, numbers, days and yes or no are read; those of bytes, lists and structures hold no cell and are left
+/// out. Rows are numbered from 1.
+///
+/// # Errors
+/// When the bytes are no whole Parquet file, and when it has too many cells.
+pub fn read(bytes: &[u8], file: &str, path: &Path) -> Result<Table, Error> {
+    let refused = |what: String, help: &str| Error::Unreadable {
+        path: path.to_owned(),
+        what,
+        help: help.to_owned(),
+    };
+    let broken = |cause: PolarsError| {
+        refused(
+            format!("this is not a whole Parquet file: {cause}"),
+            "was the export finished? otherwise save the list as CSV",
+        )
+    };
+    let mut reader = ParquetReader::new(Cursor::new(bytes));
+    let schema = reader.schema().map_err(broken)?;
+    let fields = schema.iter_values();
+    let columns: Vec<String> = fields
+        .filter(|field| holds_cells(field.dtype()))
+        .map(|field| field.name.to_string())
+        .collect();
+    if columns.is_empty() {
+        return Err(refused(
+            "the file has no column of texts, numbers or days".to_owned(),
+            "is this the right file?",
+        ));
+    }
+    let rows = reader.num_rows().map_err(broken)?;
+    if rows.saturating_mul(columns.len()) > MOST_CELLS {
+        return Err(refused(
+            format!("the file has {rows} rows of {} columns", columns.len()),
+            "leave out the columns that the programme does not name",
+        ));
+    }
+    let frame = reader.with_columns(Some(columns.clone())).finish();
+    let frame = frame.map_err(broken)?;
+    let mut cells: Vec<Vec<String>> = vec![Vec::with_capacity(columns.len()); frame.height()];
+    for name in &columns {
+        let column = frame.column(name).map_err(broken)?;
+        let values = column.as_materialized_series().rechunk();
+        for (row, value) in cells.iter_mut().zip(values.iter()) {
+            row.push(cell_text(&value));
+        }
+    }
+    Ok(Table {
+        file: file.to_owned(),
+        columns,
+        rows: (1..).zip(cells).collect(),
+        ..Table::default()
+    })
+}
+
+/// Whether values of this kind are cells of a list.
+fn holds_cells(kind: &ArrowDataType) -> bool {
+    match kind {
+        ArrowDataType::Dictionary(_, values, _) => holds_cells(values),
+        ArrowDataType::Boolean
+        | ArrowDataType::Int8
+        | ArrowDataType::Int16
+        | ArrowDataType::Int32
+        | ArrowDataType::Int64
+        | ArrowDataType::UInt8
+        | ArrowDataType::UInt16
+        | ArrowDataType::UInt32
+        | ArrowDataType::UInt64
+        | ArrowDataType::Float32
+        | ArrowDataType::Float64
+        | ArrowDataType::Decimal(_, _)
+        | ArrowDataType::Date32
+        | ArrowDataType::Date64
+        | ArrowDataType::Timestamp(_, _)
+        | ArrowDataType::Utf8
+        | ArrowDataType::LargeUtf8
+        | ArrowDataType::Utf8View => true,
+        _ => false,
+    }
+}
+
+/// One value as the text that a person would see.
+fn cell_text(value: &AnyValue<'_>) -> String {
+    match value {
+        AnyValue::Null => String::new(),
+        AnyValue::Boolean(holds) => if *holds { "TRUE" } else { "FALSE" }.to_owned(),
+        AnyValue::Float64(number) => number_text(*number),
+        // The shortest digits that give the same single-precision number back: 12.3, not 12.300000190734863.
+        AnyValue::Float32(number) => number.to_string(),
+        AnyValue::Date(days) => day_text(i64::from(*days)),
+        AnyValue::Datetime(ticks, unit, _) => moment_text(*ticks, ticks_a_second(*unit)),
+        other => other
+            .get_str()
+            .map_or_else(|| other.to_string(), str::to_owned),
+    }
+}
+
+const fn ticks_a_second(unit: TimeUnit) -> i64 {
+    match unit {
+        TimeUnit::Nanoseconds => 1_000_000_000,
+        TimeUnit::Microseconds => 1_000_000,
+        TimeUnit::Milliseconds => 1_000,
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::pole::PoleIndex;
     use crate::tables::{quantities::quantities, schedule::schedule};
     use crate::words::sample;
-    use polars::prelude::{ParquetReader, SerReader};
-    use std::io::Cursor;
+    use polars::prelude::IntoColumn;
 
     fn round_trip(sheet: &Sheet<'_>, batch: usize) -> DataFrame {
         let mut bytes = Vec::new();
@@ -154,5 +270,70 @@ mod tests {
         let frame = round_trip(&sheet, BATCH);
         assert_eq!(frame.height(), 7);
         assert_eq!(frame.column("year").expect("a column").null_count(), 2);
+    }
+
+    fn written(columns: Vec<Column>) -> Vec<u8> {
+        let mut frame = DataFrame::new(columns[0].len(), columns).expect("columns of one length");
+        let mut bytes = Vec::new();
+        let writer = ParquetWriter::new(&mut bytes);
+        writer.finish(&mut frame).expect("memory takes it");
+        bytes
+    }
+
+    #[test]
+    fn an_owners_list_is_read_as_texts() {
+        let cast = |series: Series, kind: &DataType| {
+            let cast = series.cast(kind).expect("a cast");
+            cast.into_column()
+        };
+        let days = Series::new("set".into(), [Some(5_659_i32), None]);
+        // 1985-06-30 is day 5,659 from 1970-01-01; 12:30 is 45,000 s later.
+        let moments = Series::new("seen".into(), [5_659_i64 * 86_400_000 + 45_000_000, 0]);
+        let kinds = Series::new("kind".into(), ["pine", "oak"]);
+        let bytes = written(vec![
+            Column::new("id".into(), [7_i64, 1_234_567_890_123]),
+            Column::new("length".into(), [Some(12.0_f64), None]),
+            Column::new("dia".into(), [12.3_f32, 310.0]),
+            Column::new("bored".into(), [Some(true), None]),
+            cast(days, &DataType::Date),
+            cast(moments, &DataType::Datetime(TimeUnit::Milliseconds, None)),
+            cast(
+                kinds.clone(),
+                &DataType::from_categories(polars::prelude::Categories::global()),
+            ),
+            cast(Series::new("zone".into(), [3_i32, 4]), &DataType::UInt8),
+            cast(kinds, &DataType::Binary).with_name("shape".into()),
+        ]);
+        let table = read(&bytes, "p.parquet", Path::new("p.parquet")).expect("a list");
+        assert_eq!(
+            table.columns,
+            [
+                "id", "length", "dia", "bored", "set", "seen", "kind", "zone"
+            ]
+        );
+        let rows: Vec<(u32, String)> = table
+            .rows
+            .iter()
+            .map(|(row, cells)| (*row, cells.join("|")))
+            .collect();
+        assert_eq!(
+            rows,
+            [
+                (
+                    1,
+                    "7|12|12.3|TRUE|1985-06-30|1985-06-30 12:30:00|pine|3".to_owned()
+                ),
+                (2, "1234567890123||310|||1970-01-01|oak|4".to_owned()),
+            ]
+        );
+    }
+
+    #[test]
+    fn half_a_file_is_refused() {
+        let bytes = written(vec![Column::new("id".into(), [7_i64, 8])]);
+        let half = &bytes[..bytes.len() / 2];
+        let refused = read(half, "p.parquet", Path::new("p.parquet"));
+        let message = refused.expect_err("half a file").to_string();
+        assert!(message.contains("not a whole Parquet file"), "{message}");
     }
 }

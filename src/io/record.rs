@@ -30,6 +30,12 @@ pub struct Record {
     pub pole_rows: Rows,
     /// Rows of the inspection files.
     pub inspection_rows: Rows,
+    /// Records of last inspections on rows of the pole files.
+    pub last_inspections: Rows,
+    /// Rows of the pole files that give a count.
+    pub counted_rows: usize,
+    /// Poles that those stand for.
+    pub counted_poles: usize,
     /// Poles planned for.
     pub poles: usize,
     /// Poles that no layer shows, because their place is not known.

@@ -1,6 +1,6 @@
 //! The one table of problem codes: name, severity, title, help and long text of each kind of problem.
 //!
-//! Codes are grouped by hundreds: 1 rows, 2 numbers, 3 dates, 4 places, 5 identity, 6 codes of the owner, 7 inspections.
+//! Codes are grouped by hundreds: 1 rows and scope, 2 numbers, 3 dates, 4 places, 5 identity, 6 codes of the owner, 7 inspections.
 //! A code keeps its number for ever. To add one: a variant, a row in [`CODES`], a case in `tests/bad_inputs` and a line
 //! in the README; tests ask for all four.
 
@@ -39,6 +39,15 @@ pub enum Code {
     UnclosedQuote,
     NotAPoint,
     RepeatedColumn,
+    ErrorCell,
+    OtherMaterial,
+    OtherOwner,
+    OtherStatus,
+    OutOfScopeInspection,
+    CountedPoles,
+    NoCount,
+    ZeroCount,
+    LastInspectionKnown,
     NotANumber,
     NotPositive,
     PoleLength,
@@ -180,6 +189,78 @@ pub const CODES: &[CodeInfo] = &[
         title: "two columns of the file have the same name",
         help: "rename one of them",
         explanation: "The first of the columns was read; the others were not. If the values that matter stand in a later one, rename the columns.",
+    },
+    CodeInfo {
+        code: Code::ErrorCell,
+        name: "P111",
+        severity: Severity::Warning,
+        title: "a cell in which a spreadsheet's formula failed",
+        help: "mend the formula, or leave the cell empty",
+        explanation: "Cells such as #N/A and #REF! hold no value: the lookup or the sum behind them went wrong. The cell is treated as unknown, the row is kept. An id that is such a cell leaves the row without an id.",
+    },
+    CodeInfo {
+        code: Code::OtherMaterial,
+        name: "P112",
+        severity: Severity::Note,
+        title: "a pole that is not of wood",
+        help: "nothing, if the material is right",
+        explanation: "Only wooden poles are planned for. The row is out of scope, and so are inspections of that pole.",
+    },
+    CodeInfo {
+        code: Code::OtherOwner,
+        name: "P113",
+        severity: Severity::Note,
+        title: "a pole of an owner who is not planned for",
+        help: "add the owner to scope.owners, if it is",
+        explanation: "The programme plans for the owners of scope.owners. The row is out of scope, and so are inspections of that pole.",
+    },
+    CodeInfo {
+        code: Code::OtherStatus,
+        name: "P114",
+        severity: Severity::Note,
+        title: "a pole whose status is not planned for",
+        help: "add the status to scope.statuses, if it is",
+        explanation: "The programme plans for the statuses of scope.statuses; a pole with a day of removal is removed, whatever its status says. The row is out of scope, and so are inspections of that pole.",
+    },
+    CodeInfo {
+        code: Code::OutOfScopeInspection,
+        name: "P115",
+        severity: Severity::Note,
+        title: "an inspection of a pole that is not planned for",
+        help: "nothing, if the pole's own row is right",
+        explanation: "The pole stands in a pole list, but its material, owner or status is out of scope; a note at its own row says which. The inspection is out of scope too.",
+    },
+    CodeInfo {
+        code: Code::CountedPoles,
+        name: "P116",
+        severity: Severity::Note,
+        title: "a row that stands for several poles",
+        help: "list the poles one by one, once their ids are known",
+        explanation: "The row gives a count. It was taken as that many poles with ids of our own making, set evenly over the years that the row gives. Such poles are counts, not poles: their order and years are not recorded, and coordinates of the row are not theirs. They carry the flag from_a_count.",
+    },
+    CodeInfo {
+        code: Code::NoCount,
+        name: "P117",
+        severity: Severity::Error,
+        title: "a count that is not a whole number",
+        help: "write how many poles the row stands for",
+        explanation: "Without a count nobody knows how many poles the row stands for, and it has no id to be one pole. The row was set aside.",
+    },
+    CodeInfo {
+        code: Code::ZeroCount,
+        name: "P118",
+        severity: Severity::Note,
+        title: "a row that stands for no pole",
+        help: "nothing, if the count is right",
+        explanation: "The count is 0, as in a table of sizes and years that has a row for each. The row was set aside.",
+    },
+    CodeInfo {
+        code: Code::LastInspectionKnown,
+        name: "P119",
+        severity: Severity::Note,
+        title: "the last inspection on a pole's row stands in the inspection records too",
+        help: "nothing: it counts once",
+        explanation: "The pole's row and an inspection record say the same verdict of the same day, and the row says nothing that the record does not. The record counts, and what stands on the pole's row was set aside, since it is not a second look.",
     },
     CodeInfo {
         code: Code::NotANumber,

@@ -20,8 +20,8 @@ pub struct Sources {
 pub struct TableSource {
     /// Path, as the programme writes it; relative to the programme's folder.
     pub file: String,
-    /// Column of theirs (as it stands in the file) for each field of ours.
-    pub columns: BTreeMap<Field, String>,
+    /// Columns of theirs (as they stand in the file) for each field of ours: one, or several that are joined.
+    pub columns: BTreeMap<Field, Vec<String>>,
     /// Unit of each length field that is not in our default unit.
     pub units: BTreeMap<Field, LengthUnit>,
     /// Their codes for our words.
@@ -30,6 +30,28 @@ pub struct TableSource {
     pub date_form: Option<String>,
     /// Method of rows that name none.
     pub default_method: Option<Method>,
+    /// Who made the inspections of rows that name nobody.
+    pub contractor: Option<String>,
+    /// The sheet of a workbook; the first one with a table where none is named.
+    pub sheet: Option<String>,
+    /// The row of the header, counted from 1, where it is not the first.
+    pub header_row: Option<u32>,
+    /// What stands between the cells of several columns that make up an id or a line; `-` where nothing is said.
+    pub join: Option<String>,
+    /// How the last inspection on each row of a pole list is read; its file is the pole list's.
+    pub last_inspection: Option<Box<TableSource>>,
+}
+
+impl TableSource {
+    /// What is put between the cells of several columns of one field: `join` for ids and lines, which must come out the
+    /// same in every file; a semicolon for lengths, which are several readings; a blank for anything else.
+    pub fn between(&self, field: Field) -> &str {
+        match field {
+            Field::Id | Field::Line => self.join.as_deref().unwrap_or("-"),
+            _ if field.info().unit.is_some() => "; ",
+            _ => " ",
+        }
+    }
 }
 
 /// Their codes, each mapped to a word of ours, vocabulary by vocabulary. Codes match without regard to case.
@@ -155,6 +177,7 @@ pub enum Field {
     Treated,
     Contractor,
     Remarks,
+    Count,
 }
 
 /// What a field is: its name in programmes, its unit (of ours, where none is given) and its meaning.
@@ -314,6 +337,11 @@ pub const FIELDS: &[FieldInfo] = &[
     ),
     of_inspections(Field::Contractor, "contractor", "contractor or crew"),
     of_inspections(Field::Remarks, "remarks", "remarks"),
+    of_poles(
+        Field::Count,
+        "count",
+        "how many poles the row stands for: a list with counts, which needs no id",
+    ),
 ];
 
 impl Field {
@@ -323,6 +351,20 @@ impl Field {
             .iter()
             .find(|info| info.field == self)
             .unwrap_or(&FIELDS[0])
+    }
+
+    /// Whether several columns can fill the field: texts, ids, dates and codes are joined, and of the lengths only the
+    /// sound shell is measured several times.
+    pub fn takes_several_columns(self) -> bool {
+        const NUMBERS: [Field; 5] = [
+            Field::Sequence,
+            Field::Longitude,
+            Field::Latitude,
+            Field::Zone,
+            Field::Count,
+        ];
+        let one_length = self.info().unit.is_some() && self != Self::SoundShell;
+        !one_length && !NUMBERS.contains(&self)
     }
 
     /// The field with this name.

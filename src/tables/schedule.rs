@@ -340,12 +340,12 @@ fn record<'a>(unit: LengthUnit) -> Vec<Column<Line<'a>>> {
         column(
             "install_year_source",
             Holds::Text,
-            "recorded, or estimated from the line and the inventory (then only a mean)",
+            "recorded, spread over the years of a row that gives a count, or estimated from the line and the inventory (then only a mean)",
             |line| {
-                Value::text(if line.facts().installed.is_some() {
-                    "recorded"
-                } else {
-                    "estimated"
+                Value::text(match (line.facts().installed, line.facts().of_count) {
+                    (Some(_), false) => "recorded",
+                    (Some(_), true) => "spread",
+                    (None, _) => "estimated",
                 })
             },
         ),
@@ -494,6 +494,7 @@ fn data_flags(line: &Line<'_>) -> Value {
         (facts.zone_is_default, "zone_is_default"),
         (generic, "generic_curve"),
         (facts.has_problems, "see_data_problems"),
+        (facts.of_count, "from_a_count"),
     ]
     .into_iter()
     .filter_map(|(holds, flag)| holds.then_some(flag))

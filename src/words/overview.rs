@@ -229,6 +229,12 @@ pub struct Overview {
     pub pole_rows: Rows,
     /// Rows of the inspection files.
     pub inspection_rows: Rows,
+    /// Records of last inspections on rows of the pole files.
+    pub last_inspections: Rows,
+    /// Rows of the pole files that give a count.
+    pub counted_rows: usize,
+    /// Poles that those stand for.
+    pub counted_poles: usize,
     /// Poles planned for.
     pub poles: usize,
     /// Problems in the data.
@@ -282,6 +288,9 @@ pub fn overview(
         seed: programme.seed,
         pole_rows: inventory.pole_rows.into(),
         inspection_rows: inventory.inspection_rows.into(),
+        last_inspections: inventory.last_inspections.into(),
+        counted_rows: inventory.counted.rows,
+        counted_poles: inventory.counted.poles,
         poles: inventory.len(),
         problems: problem_counts(problems),
         danger: danger(&cases),

@@ -92,6 +92,7 @@ fn pole(row: u32, line: NameIndex, class: NameIndex, installed: Option<Date>) ->
         reinforced: None,
         consequence: None,
         has_problems: false,
+        of_count: false,
         source: Source { file: 0, row },
     }
 }
@@ -180,7 +181,9 @@ pub(crate) fn programme() -> Programme {
         file: "poles.csv".to_owned(),
         ..TableSource::default()
     };
-    poles.columns.insert(Field::Length, "HEIGHT".to_owned());
+    poles
+        .columns
+        .insert(Field::Length, vec!["HEIGHT".to_owned()]);
     poles.units.insert(Field::Length, LengthUnit::Foot);
     Programme {
         title: "Five poles".to_owned(),

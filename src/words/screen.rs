@@ -111,7 +111,24 @@ fn read(overview: &Overview, lines: &mut Vec<String>) {
         counted(overview.poles, "pole", "poles")
     ));
     lines.push(rows("poles", overview.pole_rows));
+    if overview.counted_rows > 0 {
+        lines.push(format!(
+            "    of these {} with a count, which stand for {}: their ids and years are of our own making",
+            counted(overview.counted_rows, "row", "rows"),
+            counted(overview.counted_poles, "pole", "poles")
+        ));
+    }
     lines.push(rows("inspections", overview.inspection_rows));
+    let last = overview.last_inspections;
+    if last.read > 0 {
+        lines.push(format!(
+            "  last inspections on rows of poles: {} found, {} used, {} out of scope, {} set aside",
+            count(last.read),
+            count(last.used),
+            count(last.out_of_scope),
+            count(last.set_aside)
+        ));
+    }
     if overview.poles > 0 && overview.unknowns.never_inspected == overview.poles {
         lines.push(NOBODY_LOOKED.to_owned());
     }
@@ -125,7 +142,11 @@ fn read(overview: &Overview, lines: &mut Vec<String>) {
         counted(total, "problem", "problems")
     ));
     let mut worst: Vec<_> = overview.problems.iter().collect();
-    worst.sort_by_key(|problem| std::cmp::Reverse(problem.count));
+    // Notes come last, however many: most of them only list what was left out on purpose.
+    worst.sort_by_key(|problem| {
+        let is_note = problem.severity == "note";
+        (is_note, std::cmp::Reverse(problem.count))
+    });
     for problem in worst.iter().take(LISTED) {
         lines.push(format!(
             "    {} x {}[{}] {}",

@@ -118,6 +118,7 @@ pub fn pole_set(year: i16) -> Pole {
         reinforced: None,
         consequence: None,
         has_problems: false,
+        of_count: false,
         source: Source::default(),
     }
 }

@@ -17,6 +17,7 @@ use crate::Error;
 use crate::pole::{Status, Vocabulary};
 use crate::units::{Date, Zone};
 use place::Place;
+use serde::Deserialize;
 use std::ops::RangeInclusive;
 use std::path::Path;
 use toml::Value;
@@ -32,7 +33,11 @@ const LONGEST_HORIZON: i64 = 100;
 /// # Errors
 /// On what is not TOML, unknown keys, missing keys and impossible values.
 pub fn read(text: &str, path: &Path) -> Result<Programme, Error> {
-    let place = Place { text, path };
+    let place = Place {
+        text,
+        path,
+        settings: &[],
+    };
     let written: Written = toml::from_str(text).map_err(|error| place.refused(&error))?;
     complete(&written, place)
 }
@@ -46,13 +51,34 @@ pub fn read_with(text: &str, path: &Path, settings: &[String]) -> Result<Program
     if settings.is_empty() {
         return read(text, path);
     }
-    let place = Place { text, path };
+    let place = Place {
+        text,
+        path,
+        settings,
+    };
     let mut table: toml::Table = toml::from_str(text).map_err(|error| place.refused(&error))?;
     for setting in settings {
         apply_setting(&mut table, setting, place)?;
     }
-    let written: Written = table.try_into().map_err(|error| place.refused(&error))?;
+    let written = Written::deserialize(table).map_err(|error| blamed(&error, place))?;
     complete(&written, place)
+}
+
+/// The error of a table with settings in it: of the first setting that cannot be read, or else of the text.
+fn blamed(error: &toml::de::Error, place: Place<'_>) -> Error {
+    let mut table = match toml::from_str::<Written>(place.text) {
+        Ok(_) => place.text.parse::<toml::Table>().unwrap_or_default(),
+        Err(own) => return place.refused(&own),
+    };
+    for setting in place.settings {
+        if let Err(error) = apply_setting(&mut table, setting, place) {
+            return error;
+        }
+        if let Err(error) = Written::deserialize(table.clone()) {
+            return place.refused_setting(&error, setting);
+        }
+    }
+    place.refused(error)
 }
 
 /// Puts one `key=value` into a table.

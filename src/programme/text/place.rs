@@ -10,14 +10,19 @@ use crate::Error;
 pub(super) struct Place<'a> {
     pub text: &'a str,
     pub path: &'a Path,
+    /// What `--set` replaced: such a value does not stand in the text.
+    pub settings: &'a [String],
 }
 
 impl Place<'_> {
     /// The error for the key `key`, written with dots (`costs.discount_rate`, `rule.0.repeat_years`).
     pub(super) fn fault(self, key: &str, what: &str, help: &str) -> Error {
-        let at = offset_of(self.text, key).map_or(String::new(), |offset| {
-            format!("{}, ", line_and_column(self.text, offset))
-        });
+        let at = match self.setting_of(key) {
+            Some(setting) => format!("--set {setting}, "),
+            None => offset_of(self.text, key).map_or(String::new(), |offset| {
+                format!("{}, ", line_and_column(self.text, offset))
+            }),
+        };
         Error::Programme {
             path: self.path.to_owned(),
             what: format!("{at}{}: {what}", shown(key)),
@@ -25,11 +30,29 @@ impl Place<'_> {
         }
     }
 
+    /// The last setting that gave `key` or a part of it.
+    fn setting_of<'s>(&'s self, key: &str) -> Option<&'s str> {
+        let gives = |setting: &&String| {
+            let own = setting.split('=').next().unwrap_or_default().trim();
+            key == own || key.starts_with(&format!("{own}.")) || own.starts_with(&format!("{key}."))
+        };
+        self.settings.iter().rev().find(gives).map(String::as_str)
+    }
+
     /// The error for what the TOML reader refused.
     pub(super) fn refused(self, error: &toml::de::Error) -> Error {
         let at = error.span().map_or(String::new(), |span| {
             format!("{}: ", line_and_column(self.text, span.start))
         });
+        self.refused_at(error, &at)
+    }
+
+    /// The error for what the TOML reader refused of one setting.
+    pub(super) fn refused_setting(self, error: &toml::de::Error, setting: &str) -> Error {
+        self.refused_at(error, &format!("--set {setting}: "))
+    }
+
+    fn refused_at(self, error: &toml::de::Error, at: &str) -> Error {
         let message = error.message();
         let (what, help) = match unknown_key(message) {
             Some((key, known)) => (
@@ -51,11 +74,32 @@ impl Place<'_> {
 
 /// The reader's message with the names of machine types put in words.
 fn in_words(message: &str) -> String {
-    message
-        .replace('\n', "; ")
-        .replace("expected i64", "expected a whole number")
-        .replace("expected f64", "expected a number")
-        .replace("expected a boolean", "expected true or false")
+    // The reader's second line names the key, as the place or the setting before the message does.
+    let message = message.split("\nin `").next().unwrap_or(message).trim_end();
+    let parts = message
+        .strip_prefix("invalid type: ")
+        .and_then(|rest| rest.rsplit_once(", expected "));
+    let Some((given, wanted)) = parts else {
+        return message.replace('\n', "; ");
+    };
+    let wanted = match wanted {
+        "i64" => "a whole number",
+        "f64" => "a number",
+        "a boolean" => "true or false",
+        "a string" => "a text",
+        "a sequence" => "a list",
+        wanted if wanted.starts_with("struct ") || wanted == "a map" => "a table",
+        wanted => wanted,
+    };
+    let given = match given.split_once(' ') {
+        Some(("string", text)) => format!("the text {text}"),
+        Some(("integer" | "boolean", value)) => value.replace('`', ""),
+        Some(("floating", value)) => value.replace("point ", "").replace('`', ""),
+        _ if given == "map" => "a table".to_owned(),
+        _ if given == "sequence" => "a list".to_owned(),
+        _ => given.to_owned(),
+    };
+    format!("expected {wanted}, not {given}")
 }
 
 /// `rule.0.name` as people count: `rule 1, name`.
@@ -121,7 +165,7 @@ pub fn suggestion<'a>(
     what: &str,
 ) -> String {
     let list = known.clone().collect::<Vec<_>>().join(", ");
-    match closest(word, known) {
+    match closest(word, known.clone()).or_else(|| held_in(word, known)) {
         Some(meant) => format!("did you mean \"{meant}\"? {what}: {list}"),
         None => format!("{what}: {list}"),
     }
@@ -137,6 +181,14 @@ pub fn closest<'a>(word: &str, known: impl Iterator<Item = &'a str>) -> Option<&
         .filter(|(distance, _)| *distance <= allowed)
         .min()
         .map(|(_, name)| name)
+}
+
+/// The known word that `word` holds as its last part: `id` in `pole_id`.
+fn held_in<'a>(word: &str, known: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+    let plain = word.trim().to_lowercase().replace(['-', ' '], "_");
+    known
+        .filter(|name| plain.ends_with(&format!("_{name}")))
+        .max_by_key(|name| name.len())
 }
 
 /// Single-letter changes that turn `a` into `b` (Levenshtein's distance, by the usual table of one row).
@@ -157,7 +209,7 @@ fn edits(a: &str, b: &str) -> usize {
 
 #[cfg(test)]
 mod tests {
-    use super::{closest, edits, line_and_column, offset_of};
+    use super::{closest, edits, line_and_column, offset_of, suggestion};
 
     #[test]
     fn a_slip_of_the_pen_finds_its_word() {
@@ -169,6 +221,15 @@ mod tests {
         assert_eq!(closest("colour", known.into_iter()), None);
         // By hand: kitten -> sitten -> sittin -> sitting.
         assert_eq!(edits("kitten", "sitting"), 3);
+    }
+
+    #[test]
+    fn a_word_with_more_before_it_finds_its_word() {
+        let known = ["id", "date", "set_date"];
+        let meant = |word: &str| suggestion(word, known.into_iter(), "fields");
+        assert!(meant("pole_id").starts_with("did you mean \"id\"?"));
+        assert!(meant("year_set_date").starts_with("did you mean \"set_date\"?"));
+        assert!(meant("covid").starts_with("fields:"));
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! Files and how they are read: columns, units and codes as they are written, each checked against our own lists.
 
-use super::twins::{Written, WrittenTable};
+use super::twins::{Written, WrittenLastInspection, WrittenTable};
 use super::{Completing, suggestion};
 use crate::Error;
 use crate::pole::Vocabulary;
@@ -8,73 +8,144 @@ use crate::programme::Sources;
 use crate::programme::sources::{Codes, FIELDS, Field, TableSource, VOCABULARIES};
 use crate::units::LengthUnit;
 use std::collections::BTreeMap;
+use toml::Value;
 
-/// What a table is of.
-#[derive(Clone, Copy)]
+/// Vocabularies with their codes as they are written.
+type WrittenCodes = BTreeMap<String, BTreeMap<String, String>>;
+
+/// The highest row number of a workbook, and more lines than any list has.
+const LAST_ROW: i64 = 1_048_576;
+
+/// What a table is of, and where its keys stand.
 struct Kind {
-    key: &'static str,
+    /// The key of the table, with its number: `poles.0`, `poles.0.last_inspection`.
+    at: String,
+    /// What it is called: `poles`.
+    name: &'static str,
     of_poles: bool,
 }
 
 impl Completing<'_> {
     pub(super) fn sources(&self, written: &Written) -> Result<Sources, Error> {
-        let all = |tables: &[WrittenTable], kind: Kind| {
+        let all = |tables: &[WrittenTable], name: &'static str| {
+            let one = |(number, table): (usize, &WrittenTable)| {
+                let kind = Kind {
+                    at: format!("{name}.{number}"),
+                    name,
+                    of_poles: name == "poles",
+                };
+                self.table(table, &kind)
+            };
             tables
                 .iter()
                 .enumerate()
-                .map(|(number, table)| self.table(table, kind, number))
+                .map(one)
                 .collect::<Result<Vec<_>, _>>()
         };
-        let poles = Kind {
-            key: "poles",
-            of_poles: true,
-        };
-        let inspections = Kind {
-            key: "inspections",
-            of_poles: false,
-        };
         Ok(Sources {
-            poles: all(&written.poles, poles)?,
-            inspections: all(&written.inspections, inspections)?,
+            poles: all(&written.poles, "poles")?,
+            inspections: all(&written.inspections, "inspections")?,
         })
     }
 
-    fn table(
-        &self,
-        written: &WrittenTable,
-        kind: Kind,
-        number: usize,
-    ) -> Result<TableSource, Error> {
-        let key = |name: &str| format!("{}.{number}.{name}", kind.key);
+    fn table(&self, written: &WrittenTable, kind: &Kind) -> Result<TableSource, Error> {
+        let at = &kind.at;
         let Some(file) = written.file.clone().filter(|file| !file.trim().is_empty()) else {
             return Err(self.place.fault(
-                &format!("{}.{number}", kind.key),
+                at,
                 "file is missing",
                 "name the file, relative to the programme's folder: file = \"poles.csv\"",
             ));
         };
-        if let Some(form) = &written.date_form {
-            let day = jiff::civil::date(2001, 2, 3);
-            if !form.contains('%') || jiff::fmt::strtime::format(form, day).is_err() {
+        if kind.of_poles && written.contractor.is_some() {
+            return Err(self.place.fault(
+                &format!("{at}.contractor"),
+                "a pole list has no contractor",
+                "contractor is a key of [[inspections]] and of [poles.last_inspection]",
+            ));
+        }
+        let last_inspection = match &written.last_inspection {
+            Some(_) if !kind.of_poles => {
                 return Err(self.place.fault(
-                    &key("date_form"),
-                    &format!("\"{form}\" is not a form of dates"),
-                    "letters as strftime uses them: \"%d/%m/%Y\" for 30/06/1985, \"%m/%d/%Y\" for 06/30/1985",
+                    &format!("{at}.last_inspection"),
+                    "inspection records have no last inspection of their own",
+                    "[poles.last_inspection] stands below a [[poles]] whose rows hold one inspection each",
                 ));
             }
-        }
+            Some(last) => Some(Box::new(self.last_inspection(last, &file, at)?)),
+            None => None,
+        };
+        let header_row = written.header_row.map(|row| {
+            let key = format!("{at}.header_row");
+            self.whole(&key, Some(row), row, 1..=LAST_ROW)
+        });
         Ok(TableSource {
             file,
-            columns: self.columns(written, kind, number)?,
-            units: self.units(written, kind, number)?,
-            codes: self.codes(written, kind, number)?,
-            date_form: written.date_form.clone(),
-            default_method: self.word(&key("default_method"), written.default_method.as_deref())?,
+            columns: self.columns(&written.columns, kind)?,
+            units: self.units(&written.units, kind)?,
+            codes: self.codes(&written.codes, kind)?,
+            date_form: self.date_form(written.date_form.as_deref(), kind)?,
+            default_method: self.word(
+                &format!("{at}.default_method"),
+                written.default_method.as_deref(),
+            )?,
+            contractor: written.contractor.clone(),
+            sheet: written.sheet.clone(),
+            header_row: header_row.transpose()?.map(|row| row as u32),
+            join: written.join.clone(),
+            last_inspection,
         })
     }
 
+    /// How the last inspection on the rows of the pole list at `above` is read.
+    fn last_inspection(
+        &self,
+        written: &WrittenLastInspection,
+        file: &str,
+        above: &str,
+    ) -> Result<TableSource, Error> {
+        let kind = Kind {
+            at: format!("{above}.last_inspection"),
+            name: "inspections",
+            of_poles: false,
+        };
+        if written.columns.contains_key("id") {
+            return Err(self.place.fault(
+                &format!("{}.columns.id", kind.at),
+                "the last inspection of a row is that of the row's own pole",
+                "take id out",
+            ));
+        }
+        Ok(TableSource {
+            file: file.to_owned(),
+            columns: self.columns(&written.columns, &kind)?,
+            units: self.units(&written.units, &kind)?,
+            codes: self.codes(&written.codes, &kind)?,
+            date_form: self.date_form(written.date_form.as_deref(), &kind)?,
+            default_method: self.word(
+                &format!("{}.default_method", kind.at),
+                written.default_method.as_deref(),
+            )?,
+            contractor: written.contractor.clone(),
+            ..TableSource::default()
+        })
+    }
+
+    fn date_form(&self, written: Option<&str>, kind: &Kind) -> Result<Option<String>, Error> {
+        let Some(form) = written else { return Ok(None) };
+        let day = jiff::civil::date(2001, 2, 3);
+        if !form.contains('%') || jiff::fmt::strtime::format(form, day).is_err() {
+            return Err(self.place.fault(
+                &format!("{}.date_form", kind.at),
+                &format!("\"{form}\" is not a form of dates"),
+                "letters as strftime uses them: \"%d/%m/%Y\" for 30/06/1985, \"%m/%d/%Y\" for 06/30/1985",
+            ));
+        }
+        Ok(Some(form.to_owned()))
+    }
+
     /// The field called `name`, which must be one of this kind of table and, for units, a length.
-    fn field(&self, at: &str, name: &str, kind: Kind, lengths: bool) -> Result<Field, Error> {
+    fn field(&self, at: &str, name: &str, kind: &Kind, lengths: bool) -> Result<Field, Error> {
         let fits = |info: &&crate::programme::sources::FieldInfo| {
             (if kind.of_poles {
                 info.of_poles
@@ -90,7 +161,7 @@ impl Completing<'_> {
             .ok_or_else(|| {
                 self.place.fault(
                     &format!("{at}.{name}"),
-                    &format!("\"{name}\" is not a field of {}", kind.key),
+                    &format!("\"{name}\" is not a field of {}", kind.name),
                     &suggestion(name, known.map(|info| info.name), "fields"),
                 )
             })
@@ -98,25 +169,52 @@ impl Completing<'_> {
 
     fn columns(
         &self,
-        written: &WrittenTable,
-        kind: Kind,
-        number: usize,
-    ) -> Result<BTreeMap<Field, String>, Error> {
-        let at = format!("{}.{number}.columns", kind.key);
+        written: &BTreeMap<String, Value>,
+        kind: &Kind,
+    ) -> Result<BTreeMap<Field, Vec<String>>, Error> {
+        let at = format!("{}.columns", kind.at);
         written
-            .columns
             .iter()
-            .map(|(name, column)| Ok((self.field(&at, name, kind, false)?, column.clone())))
+            .map(|(name, value)| {
+                let field = self.field(&at, name, kind, false)?;
+                let columns = self.column_names(value, &format!("{at}.{name}"))?;
+                if columns.len() > 1 && !field.takes_several_columns() {
+                    return Err(self.place.fault(
+                        &format!("{at}.{name}"),
+                        "this field takes one column",
+                        "texts, dates and codes can be joined from several columns, and sound_shell takes one for each reading",
+                    ));
+                }
+                Ok((field, columns))
+            })
             .collect()
+    }
+
+    /// The columns that fill a field: a text, or a list of texts.
+    fn column_names(&self, value: &Value, key: &str) -> Result<Vec<String>, Error> {
+        let names: Option<Vec<String>> = match value {
+            Value::String(name) => Some(vec![name.clone()]),
+            Value::Array(list) => list
+                .iter()
+                .map(|name| name.as_str().map(str::to_owned))
+                .collect(),
+            _ => None,
+        };
+        names.filter(|names| !names.is_empty()).ok_or_else(|| {
+            self.place.fault(
+                key,
+                "neither a column nor a list of columns",
+                "write \"TAG\", or [\"LINE\", \"NUMBER\"] where several columns make up the field",
+            )
+        })
     }
 
     fn units(
         &self,
-        written: &WrittenTable,
-        kind: Kind,
-        number: usize,
+        written: &BTreeMap<String, String>,
+        kind: &Kind,
     ) -> Result<BTreeMap<Field, LengthUnit>, Error> {
-        let at = format!("{}.{number}.units", kind.key);
+        let at = format!("{}.units", kind.at);
         let one = |(name, word): (&String, &String)| {
             let field = self.field(&at, name, kind, true)?;
             let unit = LengthUnit::from_word(word.trim()).ok_or_else(|| {
@@ -128,12 +226,12 @@ impl Completing<'_> {
             })?;
             Ok((field, unit))
         };
-        written.units.iter().map(one).collect()
+        written.iter().map(one).collect()
     }
 
-    fn codes(&self, written: &WrittenTable, kind: Kind, number: usize) -> Result<Codes, Error> {
-        let at = format!("{}.{number}.codes", kind.key);
-        for name in written.codes.keys() {
+    fn codes(&self, written: &WrittenCodes, kind: &Kind) -> Result<Codes, Error> {
+        let at = format!("{}.codes", kind.at);
+        for name in written.keys() {
             if !VOCABULARIES.contains(&name.as_str()) {
                 return Err(self.place.fault(
                     &format!("{at}.{name}"),
@@ -157,12 +255,12 @@ impl Completing<'_> {
     /// One vocabulary's codes, in small letters.
     fn code_list<V: Vocabulary + PartialEq>(
         &self,
-        written: &WrittenTable,
+        written: &WrittenCodes,
         at: &str,
         name: &str,
     ) -> Result<BTreeMap<String, V>, Error> {
         let mut list = BTreeMap::new();
-        for (code, word) in written.codes.get(name).into_iter().flatten() {
+        for (code, word) in written.get(name).into_iter().flatten() {
             let key = format!("{at}.{name}.{code}");
             let Some(value) = self.word::<V>(&key, Some(word))? else {
                 continue;

@@ -74,7 +74,7 @@ units = { length = "ft" }
     );
     assert_eq!(programme.inspections[0].kind, RuleKind::Law);
     let table = &programme.sources.poles[0];
-    assert_eq!(table.columns[&Field::Id], "Pole_ID");
+    assert_eq!(table.columns[&Field::Id], ["Pole_ID"]);
     assert_eq!(table.units[&Field::Length], LengthUnit::Foot);
     assert_eq!(table.codes.preservative["creo"], Preservative::Creosote);
     let keys: Vec<&str> = programme.assumed.iter().map(|a| a.key).collect();
@@ -134,4 +134,87 @@ fn faults_name_their_line() {
             .contains("currency without price_year")
     );
     assert!(fault("plan_from = 2026-01-01\nhazards.other_demand = nan").contains("NaN cannot be"));
+}
+
+#[test]
+fn a_setting_that_cannot_be_is_named_with_what_is_expected() {
+    let text = "plan_from = 2026-01-01\ntrials = 100\n";
+    let fault = |setting: &str| {
+        let settings = ["seed=3".to_owned(), setting.to_owned()];
+        let refused = read_with(text, Path::new("p.toml"), &settings);
+        refused.expect_err("a fault").to_string()
+    };
+    let words = fault("trials=abc");
+    assert!(
+        words.starts_with(
+            "p.toml: --set trials=abc: expected a whole number, not the text \"abc\" (help: "
+        ),
+        "{words}"
+    );
+    assert!(fault("trials=0").contains("--set trials=0, trials: 0 cannot be"));
+    assert!(fault("trails=5").contains("--set trails=5: unknown key \"trails\""));
+    assert!(fault("costs=5").contains("--set costs=5: expected a table, not 5"));
+}
+
+#[test]
+fn a_source_says_how_its_file_is_read() {
+    let programme = plan(
+        r#"
+plan_from = 2026-01-01
+[[poles]]
+file = "poles.xlsx"
+sheet = "Poles"
+header_row = 3
+join = "/"
+columns = { id = ["LINE", "NUMBER"], notes = ["A", "B"] }
+[poles.last_inspection]
+contractor = "First"
+default_method = "sound"
+columns = { date = "LAST", sound_shell = ["S1", "S2"] }
+codes.verdict = { OK = "sound" }
+[[inspections]]
+file = "a.csv"
+contractor = "Second"
+"#,
+    );
+    let table = &programme.sources.poles[0];
+    assert_eq!(
+        (table.sheet.as_deref(), table.header_row),
+        (Some("Poles"), Some(3))
+    );
+    assert_eq!(table.columns[&Field::Id], ["LINE", "NUMBER"]);
+    assert_eq!(
+        [Field::Id, Field::Notes, Field::SoundShell].map(|field| table.between(field)),
+        ["/", " ", "; "]
+    );
+    let last = table.last_inspection.as_ref().expect("a last inspection");
+    assert_eq!(last.file, "poles.xlsx");
+    assert_eq!(last.default_method, Some(Method::Sound));
+    assert_eq!(last.columns[&Field::SoundShell], ["S1", "S2"]);
+    assert_eq!(
+        programme.sources.inspections[0].contractor.as_deref(),
+        Some("Second")
+    );
+}
+
+#[test]
+fn a_source_with_keys_that_do_not_fit_is_refused() {
+    let with = |keys: &str| fault(&format!("plan_from = 2026-01-01\n{keys}"));
+    let poles = |keys: &str| with(&format!("[[poles]]\nfile = \"p\"\n{keys}"));
+    let inspections = |keys: &str| with(&format!("[[inspections]]\nfile = \"i\"\n{keys}"));
+    assert!(
+        inspections("columns.pole_id = \"TAG\"").contains(
+            "inspections 1, columns.pole_id: \"pole_id\" is not a field of inspections (help: did you mean \"id\"?"
+        )
+    );
+    assert!(poles("columns.length = [\"A\", \"B\"]").contains("takes one column"));
+    assert!(poles("columns.id = []").contains("neither a column nor a list"));
+    assert!(poles("columns.id = [1]").contains("neither a column nor a list"));
+    assert!(poles("header_row = 0").contains("header_row: 0 cannot be"));
+    assert!(poles("contractor = \"x\"").contains("has no contractor"));
+    assert!(inspections("last_inspection.columns.date = \"D\"").contains("below a [[poles]]"));
+    assert!(poles("last_inspection.columns.id = \"D\"").contains("take id out"));
+    assert!(poles("last_inspection.columns.length = \"D\"").contains("not a field"));
+    assert!(poles("last_inspection.sheet = \"D\"").contains("unknown key \"sheet\""));
+    assert!(poles("sheets = \"D\"").contains("did you mean \"sheet\""));
 }

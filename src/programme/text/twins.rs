@@ -141,9 +141,25 @@ pub(super) struct WrittenScope {
 #[serde(deny_unknown_fields, default)]
 pub(super) struct WrittenTable {
     pub file: Option<String>,
-    pub columns: BTreeMap<String, String>,
+    pub columns: BTreeMap<String, Value>,
     pub units: BTreeMap<String, String>,
     pub codes: BTreeMap<String, BTreeMap<String, String>>,
     pub date_form: Option<String>,
     pub default_method: Option<String>,
+    pub sheet: Option<String>,
+    pub header_row: Option<i64>,
+    pub join: Option<String>,
+    pub contractor: Option<String>,
+    pub last_inspection: Option<WrittenLastInspection>,
+}
+
+#[derive(Debug, Default, Clone, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct WrittenLastInspection {
+    pub columns: BTreeMap<String, Value>,
+    pub units: BTreeMap<String, String>,
+    pub codes: BTreeMap<String, BTreeMap<String, String>>,
+    pub date_form: Option<String>,
+    pub default_method: Option<String>,
+    pub contractor: Option<String>,
 }

@@ -1,0 +1,359 @@
+//! Separated text in the encodings that owners use to a table of text cells.
+//!
+//! Ragged rows and stray quotes survive, blank lines are passed over, and every row keeps the physical line where it
+//! starts. Nothing is interpreted.
+
+use super::refused;
+use crate::Error;
+use crate::intake::{Noticed, Table};
+use crate::problem::Code;
+use crate::programme::sources::TableSource;
+use encoding_rs::{Encoding, UTF_16BE, UTF_16LE, WINDOWS_1252};
+use std::borrow::Cow;
+use std::path::Path;
+
+/// Bytes looked at to tell UTF-16 without a mark.
+const LOOKED_AT: usize = 4096;
+/// Share of zero bytes at the even or the odd places beyond which a text is UTF-16: three in ten leaves room for names in
+/// scripts other than Latin, and no other text has any.
+const ZEROS_OF_UTF_16: f64 = 0.3;
+
+/// UTF-8 or UTF-16 by their marks, UTF-16 by its zeros, UTF-8 where it is valid, and Latin-1 as Windows writes it
+/// otherwise.
+pub(super) fn decoded(bytes: &[u8]) -> Cow<'_, str> {
+    if let Some((encoding, mark)) = Encoding::for_bom(bytes) {
+        return encoding.decode_without_bom_handling(&bytes[mark..]).0;
+    }
+    if let Some(encoding) = unmarked_utf_16(bytes) {
+        return encoding.decode_without_bom_handling(bytes).0;
+    }
+    std::str::from_utf8(bytes).map_or_else(
+        |_| WINDOWS_1252.decode_without_bom_handling(bytes).0,
+        Cow::Borrowed,
+    )
+}
+
+/// UTF-16 without a mark: Latin letters, digits and separators have a zero as the upper of their two bytes.
+fn unmarked_utf_16(bytes: &[u8]) -> Option<&'static Encoding> {
+    let head = &bytes[..bytes.len().min(LOOKED_AT)];
+    if bytes.len() % 2 != 0 || head.len() < 8 {
+        return None;
+    }
+    let zeros = |first: usize| {
+        let places = head.iter().skip(first).step_by(2);
+        places.filter(|byte| **byte == 0).count() as f64 / (head.len() / 2) as f64
+    };
+    let (even, odd) = (zeros(0), zeros(1));
+    if odd > ZEROS_OF_UTF_16 && even == 0.0 {
+        Some(UTF_16LE)
+    } else if even > ZEROS_OF_UTF_16 && odd == 0.0 {
+        Some(UTF_16BE)
+    } else {
+        None
+    }
+}
+
+/// The separator that the header line has most of.
+fn separator(text: &str) -> u8 {
+    let header = text.lines().find(|line| !line.trim().is_empty());
+    let count = |mark: u8| {
+        let mut quoted = false;
+        header.unwrap_or("").bytes().fold(0, |count, byte| {
+            quoted ^= byte == b'"';
+            count + usize::from(byte == mark && !quoted)
+        })
+    };
+    // The last of the list wins when there are as many of two.
+    [b'|', b'\t', b';', b',']
+        .into_iter()
+        .max_by_key(|mark| count(*mark))
+        .unwrap_or(b',')
+}
+
+/// The separator that a first line `sep=;` declares, as spreadsheets write it, and where the text behind it starts.
+fn declared_separator(text: &str) -> Option<(u8, usize)> {
+    let line = text.lines().next()?;
+    let mark = line.trim().trim_matches('"').strip_prefix("sep=")?;
+    let mark = if mark.is_empty() && line.ends_with('\t') {
+        b'\t'
+    } else {
+        *mark.as_bytes().first()?
+    };
+    Some((mark, line.len()))
+}
+
+/// A record: where its text starts and ends, and its cells.
+struct Record {
+    start: usize,
+    end: usize,
+    cells: Vec<String>,
+}
+
+fn records(text: &str, separator: u8, quoting: bool) -> Vec<Record> {
+    let mut reader = csv::ReaderBuilder::new()
+        .has_headers(false)
+        .flexible(true)
+        .delimiter(separator)
+        .quoting(quoting)
+        .from_reader(text.as_bytes());
+    let mut list: Vec<Record> = Vec::new();
+    let mut record = csv::StringRecord::new();
+    // Reading from memory with flexible rows and valid UTF-8 has nothing left to fail at.
+    while reader.read_record(&mut record).unwrap_or(false) {
+        let start = record.position().map_or(0, csv::Position::byte) as usize;
+        let end = reader.position().byte() as usize;
+        list.push(Record {
+            start,
+            end: end.min(text.len()),
+            cells: record.iter().map(str::to_owned).collect(),
+        });
+    }
+    list
+}
+
+/// The table in a text: its header is the first line that is not blank, or the line that `source.header_row` numbers.
+///
+/// # Errors
+/// When the text has no such line.
+pub(super) fn separated(text: &str, source: &TableSource, path: &Path) -> Result<Table, Error> {
+    let mut lines = Lines::new(text);
+    let start = match source.header_row {
+        None => declared_separator(text).map_or(0, |(_, end)| end),
+        Some(row) => lines.start_of(row).ok_or_else(|| {
+            refused(
+                path,
+                &format!("header_row is {row}, but the file has no such line with anything on it"),
+                "header_row is the physical line of the header, counted from 1",
+            )
+        })?,
+    };
+    let mark = declared_separator(text).map_or_else(|| separator(&text[start..]), |(mark, _)| mark);
+    let mut all = records(&text[start..], mark, true)
+        .into_iter()
+        .map(|record| Record {
+            start: record.start + start,
+            end: record.end + start,
+            ..record
+        })
+        .filter(|record| !is_blank(&record.cells));
+    let mut table = Table {
+        file: source.file.clone(),
+        columns: all.next().map(|header| header.cells).unwrap_or_default(),
+        ..Table::default()
+    };
+    for record in all {
+        take_record(&mut table, record, text, &mut lines, mark);
+    }
+    Ok(table)
+}
+
+/// Adds a record's row, or its rows where an unclosed quote ran them together.
+fn take_record(table: &mut Table, record: Record, text: &str, lines: &mut Lines<'_>, mark: u8) {
+    let width = table.columns.len();
+    let body = &text[record.start..record.end];
+    let offset = record.start + (body.len() - body.trim_start_matches(['\r', '\n']).len());
+    let row = lines.at(offset);
+    let Some(own) = line_by_line(&text[offset..record.end], mark, width, &record.cells) else {
+        table.rows.push((row, record.cells));
+        return;
+    };
+    table.noticed.push(Noticed {
+        row,
+        code: Code::UnclosedQuote,
+        what: match own.len() - 1 {
+            1 => "a quote opened here would swallow the next row".to_owned(),
+            more => format!("a quote opened here would swallow the next {more} rows"),
+        },
+    });
+    let numbered = own
+        .into_iter()
+        .map(|(further, cells)| (row + further, cells));
+    table.rows.extend(numbered);
+}
+
+fn is_blank(cells: &[String]) -> bool {
+    cells.iter().all(|cell| cell.trim().is_empty())
+}
+
+/// The rows of a record over several lines, when those lines look like rows of their own: an unclosed quote.
+///
+/// A quoted text with line breaks hardly ever has as many separators in most of its lines as the table has; with fewer
+/// than four columns it might, and then the record must be ragged too.
+fn line_by_line(
+    body: &str,
+    separator: u8,
+    width: usize,
+    cells: &[String],
+) -> Option<Vec<(u32, Vec<String>)>> {
+    let body = body.trim_end_matches(['\r', '\n']);
+    if width < 2 || !body.contains('\n') || (width < 4 && cells.len() == width) {
+        return None;
+    }
+    let own_cells = |line: &str, quoting| {
+        records(line, separator, quoting)
+            .into_iter()
+            .next()
+            .map(|record| record.cells)
+    };
+    let rows: Vec<(u32, Vec<String>)> = body
+        .lines()
+        .enumerate()
+        .filter_map(|(further, line)| {
+            let quoted = own_cells(line, true).filter(|cells| cells.len() == width);
+            let cells = quoted.or_else(|| own_cells(line, false))?;
+            let bare = |cell: String| cell.trim().trim_matches('"').to_owned();
+            Some((
+                further as u32,
+                cells.into_iter().map(bare).collect::<Vec<_>>(),
+            ))
+        })
+        .filter(|(_, cells)| !is_blank(cells))
+        .collect();
+    let further = rows.len().saturating_sub(1);
+    let fitting = rows.iter().skip(1).filter(|(_, c)| c.len() == width);
+    (further > 0 && fitting.count() * 2 > further).then_some(rows)
+}
+
+/// Line numbers of offsets that only grow.
+struct Lines<'a> {
+    bytes: &'a [u8],
+    offset: usize,
+    line: u32,
+}
+
+impl<'a> Lines<'a> {
+    fn new(text: &'a str) -> Self {
+        Self {
+            bytes: text.as_bytes(),
+            offset: 0,
+            line: 1,
+        }
+    }
+
+    /// Where the line of this number starts, if anything but blanks stands from there on that line.
+    fn start_of(&mut self, line: u32) -> Option<usize> {
+        let mut offset = 0;
+        while self.at(offset) < line {
+            offset += 1;
+            if offset >= self.bytes.len() {
+                return None;
+            }
+        }
+        let rest = self.bytes.get(offset..)?;
+        let end = rest.iter().position(|byte| matches!(byte, b'\r' | b'\n'));
+        let own = &rest[..end.unwrap_or(rest.len())];
+        (!own.trim_ascii().is_empty()).then_some(offset)
+    }
+
+    /// The line of an offset; a line ends with LF, CR LF or CR.
+    fn at(&mut self, offset: usize) -> u32 {
+        let passed = self.offset..offset.min(self.bytes.len());
+        for place in passed {
+            let next = self.bytes.get(place + 1);
+            let ends = match self.bytes[place] {
+                b'\n' => true,
+                b'\r' => next != Some(&b'\n'),
+                _ => false,
+            };
+            self.line += u32::from(ends);
+        }
+        self.offset = offset;
+        self.line
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::tests::{fault, rows, table, table_with};
+    use crate::problem::Code;
+    use crate::programme::sources::TableSource;
+
+    #[test]
+    fn rows_keep_the_line_where_they_start() {
+        let read = table(b"id,note\r\n\r\n1,\"two\r\nlines\"\r\n\r\n,\r\n2,x\r\n");
+        assert_eq!(
+            rows(&read),
+            [(3, "1|two\r\nlines".to_owned()), (7, "2|x".to_owned())]
+        );
+        let old = table(b"id,note\r1,a\r\r2,b\r");
+        assert_eq!(rows(&old), [(2, "1|a".to_owned()), (4, "2|b".to_owned())]);
+    }
+
+    #[test]
+    fn separators_and_encodings_are_found() {
+        for (bytes, expected) in [
+            (
+                b"\xef\xbb\xbfid;street\n1;M\xc3\xbchl, 2\n".as_slice(),
+                "1|Mühl, 2",
+            ),
+            (b"id\tstreet\n1\tM\xfchl\n".as_slice(), "1|Mühl"),
+            (
+                b"\xff\xfei\0d\0,\0a\0\n\0\x31\0,\0\xfc\0\n\0".as_slice(),
+                "1|ü",
+            ),
+        ] {
+            let read = table(bytes);
+            assert_eq!(read.columns[0], "id");
+            assert_eq!(rows(&read)[0].1, expected);
+        }
+    }
+
+    #[test]
+    fn ragged_rows_and_stray_quotes_survive() {
+        let read = table(b"id,size,note\n1,5\" pole,x\n2\n3,a,b,c\n");
+        let lines: Vec<String> = rows(&read).into_iter().map(|(_, text)| text).collect();
+        assert_eq!(lines, ["1|5\" pole|x", "2", "3|a|b|c"]);
+    }
+
+    #[test]
+    fn an_unclosed_quote_swallows_nothing() {
+        let read = table(b"id,a,b,c\n1,x,\"open,z\n2,\"u,v\",w,z\n3,u,v,w\n");
+        assert_eq!(
+            rows(&read),
+            [
+                (2, "1|x|open|z".to_owned()),
+                (3, "2|u,v|w|z".to_owned()),
+                (4, "3|u|v|w".to_owned())
+            ]
+        );
+        assert_eq!(read.noticed[0].code, Code::UnclosedQuote);
+        assert_eq!(read.noticed[0].row, 2);
+    }
+
+    #[test]
+    fn utf_16_is_told_by_its_zeros_where_it_has_no_mark() {
+        let text = "id|street\n1|M\u{fc}hl\n";
+        let little: Vec<u8> = text.encode_utf16().flat_map(u16::to_le_bytes).collect();
+        let big: Vec<u8> = text.encode_utf16().flat_map(u16::to_be_bytes).collect();
+        let marked: Vec<u8> = [0xfe, 0xff].into_iter().chain(big.clone()).collect();
+        for bytes in [little, big, marked] {
+            let read = table(&bytes);
+            assert_eq!(read.columns, ["id", "street"]);
+            assert_eq!(rows(&read), [(2, "1|M\u{fc}hl".to_owned())]);
+        }
+    }
+
+    #[test]
+    fn the_header_is_the_line_that_the_programme_numbers() {
+        let bytes = b"Poles of the \"north, 2024\n\n;;\nid;height\n\n1;12,5\n";
+        let at = |row| TableSource {
+            header_row: Some(row),
+            ..TableSource::default()
+        };
+        let read = table_with(bytes, &at(4)).expect("a table");
+        assert_eq!(read.columns, ["id", "height"]);
+        assert_eq!(rows(&read), [(6, "1|12,5".to_owned())]);
+        for row in [2, 9] {
+            let error = table_with(bytes, &at(row)).expect_err("no header there");
+            assert!(error.to_string().contains("no such line"), "{error}");
+        }
+    }
+
+    #[test]
+    fn a_spreadsheets_own_word_on_the_separator_is_no_header() {
+        let read = table(b"sep=;\nid;street, town\n1;a\n");
+        assert_eq!(read.columns, ["id", "street, town"]);
+        assert_eq!(rows(&read)[0].0, 3);
+        assert!(fault(b"sep=;\n").contains("no row below"));
+    }
+}
