@@ -3,6 +3,10 @@
 //! Also the vocabularies of the trade that owners' codes are mapped to. Each word is the one that programmes, tables
 //! and layers use; nothing here computes.
 
+mod class;
+
+pub use class::PoleClass;
+
 use crate::problem::Source;
 use crate::units::{Date, Mm, Zone};
 
