@@ -8,7 +8,7 @@ mod class;
 pub use class::PoleClass;
 
 use crate::problem::Source;
-use crate::units::{Date, Mm, Zone};
+use crate::units::{Date, Mm, NewtonMetre, Zone};
 
 /// A vocabulary: a fixed list of words with a meaning each.
 pub trait Vocabulary: Copy + Sized + 'static {
@@ -398,6 +398,15 @@ pub struct Place {
     pub latitude: f64,
 }
 
+/// What a pole must bear at the groundline, by the design of its line.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Loading {
+    /// The bending moment required of the pole when new.
+    Moment(NewtonMetre),
+    /// The same as a share of what the pole could bear when new.
+    UseOfCapacity(f64),
+}
+
 /// Reinforcement that stands at the pole.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Reinforcement {
@@ -428,8 +437,14 @@ pub struct Pole {
     pub length: Option<Mm>,
     /// Pole class, as the owner writes it.
     pub class: Option<NameIndex>,
+    /// The class of the American tables that it is, where the list leaves no doubt.
+    pub size_class: Option<PoleClass>,
+    /// Diameter of the top when new.
+    pub top_diameter: Option<Mm>,
     /// Groundline diameter when new, measured; never guessed.
     pub diameter: Option<Mm>,
+    /// What it must bear at the groundline.
+    pub loading: Option<Loading>,
     /// Species group.
     pub species: Option<Species>,
     /// Preservative.

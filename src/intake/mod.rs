@@ -5,9 +5,12 @@
 //! depend on the order of the rows, but for the row numbers in it.
 
 mod cells;
+mod classes;
+mod compound;
 mod dates;
 mod identity;
 mod inspections;
+mod loading;
 mod places;
 mod poles;
 mod sizes;
@@ -16,6 +19,7 @@ mod table;
 mod words;
 
 pub use cells::{RISKY, read_back};
+pub use loading::read_moment;
 pub use stations::{Station, stations};
 pub use table::{Noticed, Table};
 

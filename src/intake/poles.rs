@@ -1,9 +1,11 @@
 //! Rows of pole lists to poles: which are in scope, which row counts, and what each says.
 
+use super::compound::{SizeFacts, read_size_facts};
 use super::dates::{Day, read_day};
 use super::identity::{Candidate, one_row_an_id};
+use super::loading::read_loading;
 use super::places::{Located, read_coordinates, settle};
-use super::sizes::{Bounds, POLE_LENGTH, read_diameter, read_length};
+use super::sizes::read_diameter;
 use super::table::{Bound, Row};
 use super::words::{Coded, Unmapped, read_code, read_material};
 use crate::inventory::{Names, RowCount};
@@ -36,6 +38,7 @@ pub(super) struct PoleLists<'a> {
 /// What one row says before names are stored.
 struct Facts {
     pole: Pole,
+    class: Option<String>,
     set: Option<Day>,
     at: Option<(f64, f64)>,
     problems: Vec<Problem>,
@@ -124,6 +127,7 @@ fn with_names<'a>(
             unmapped.count(row, *field);
         }
         problems.extend(facts.problems);
+        let class = facts.class.map(|class| names.keep(&class));
         let mut keep = |field| row.text(field).map(|text| names.keep(text));
         poles.push(Listed {
             id: candidate.id,
@@ -132,7 +136,7 @@ fn with_names<'a>(
             pole: Pole {
                 line: keep(Field::Line),
                 district: keep(Field::District),
-                class: keep(Field::Class),
+                class,
                 place,
                 has_problems: !facts.unmapped.is_empty(),
                 ..facts.pole
@@ -203,11 +207,16 @@ fn facts_of(row: Row<'_>, id: &str, programme: &Programme) -> Facts {
         &mut problems,
     );
     let zone = read_zone(row, id, programme, &mut problems);
-    let length = Bounds {
-        range: POLE_LENGTH,
-        code: Code::PoleLength,
-        name: "length of a pole",
-    };
+    let species = noted(
+        read_code(row, Field::Species, &codes.species),
+        Field::Species,
+        &mut unmapped,
+    );
+    let size = read_size_facts(row, id, species, &mut problems);
+    if size.odd_words {
+        unmapped.push(Field::Size);
+    }
+    let SizeFacts { class, .. } = size;
     let pole = Pole {
         line: None,
         sequence: read_sequence(row, id, &mut problems),
@@ -217,14 +226,13 @@ fn facts_of(row: Row<'_>, id: &str, programme: &Programme) -> Facts {
         zone_is_default: zone.is_none(),
         status,
         removed: removed.map(|day| day.date),
-        length: read_length(row, Field::Length, &length, id, &mut problems),
+        length: size.length,
         class: None,
+        size_class: size.size_class,
+        top_diameter: size.top_diameter,
         diameter: read_diameter(row, id, &mut problems),
-        species: noted(
-            read_code(row, Field::Species, &codes.species),
-            Field::Species,
-            &mut unmapped,
-        ),
+        loading: read_loading(row, id, &mut problems),
+        species: size.species,
         preservative: noted(
             read_code(row, Field::Preservative, &codes.preservative),
             Field::Preservative,
@@ -246,6 +254,7 @@ fn facts_of(row: Row<'_>, id: &str, programme: &Programme) -> Facts {
     let at = read_coordinates(row, id, &mut problems);
     Facts {
         pole,
+        class,
         set,
         at,
         problems,

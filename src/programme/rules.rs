@@ -12,6 +12,9 @@ pub enum Limit {
     SoundShell(Mm),
     /// Least remaining circumference, as a share of the original.
     Circumference(Fraction),
+    /// Least remaining strength, as a share of the strength required when new; of the original strength for a pole of
+    /// which nothing is known that it must bear.
+    RequiredStrength(Fraction),
 }
 
 /// A reject rule with the day from which it is in force.

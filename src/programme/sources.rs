@@ -143,6 +143,10 @@ pub enum Field {
     SetDate,
     Consequence,
     ReinforcedDate,
+    Size,
+    TopDiameter,
+    RequiredMoment,
+    UseOfCapacity,
     Notes,
     Date,
     Method,
@@ -269,6 +273,29 @@ pub const FIELDS: &[FieldInfo] = &[
         Field::ReinforcedDate,
         "reinforced_date",
         "day on which a reinforcement was fitted",
+    ),
+    length(
+        of_poles(
+            Field::Size,
+            "size",
+            "length with class or top diameter, and species, in one cell: `40-4 Southern Pine`, `45/4`, `12m/180`; the \
+             unit is that of its length",
+        ),
+        LengthUnit::Foot,
+    ),
+    length(
+        of_poles(Field::TopDiameter, "top_diameter", "diameter of the top"),
+        LengthUnit::Millimetre,
+    ),
+    of_poles(
+        Field::RequiredMoment,
+        "required_moment",
+        "bending moment at the groundline required of the pole when new: kNm, or with its unit, kNm, Nm or ft-lb",
+    ),
+    of_poles(
+        Field::UseOfCapacity,
+        "use_of_capacity",
+        "the same as a share of what the pole could bear when new: 0.65 or 65 %",
     ),
     of_poles(Field::Notes, "notes", "notes"),
     of_inspections(Field::Date, "date", "day or year of the inspection"),

@@ -3,28 +3,85 @@
 //! Every rule becomes a progress for a pole's diameter and mode, and the strictest binds. All readings of one visit
 //! are put on one section ([`Section::measured`]); defects are never multiplied as independent factors.
 
-use crate::pole::{Inspection, Mode, SeenMode, Verdict};
+use crate::pole::{Inspection, Loading, Mode, SeenMode, Verdict};
 use crate::programme::{Limit, RejectRule};
 use crate::units::{Date, Mm};
 use crate::wood::section::{
     Section, progress_of_circumference, progress_of_shell, progress_of_strength,
 };
+use crate::wood::sizes::FibreStrength;
 
-/// Progress at which a pole of this diameter and mode falls below the strictest of the rules in force on `date`.
-/// Infinite when no rule is in force.
+/// The strength required of a pole when new, as a share of what it could bear then.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Required {
+    /// Given as such.
+    Share(f64),
+    /// A required moment over the mean strength of the fibre: the section modulus that bears it, mm3.
+    Modulus(f64),
+}
+
+impl Required {
+    /// The requirement of a loading. A moment needs the mean strength of the fibre: `None` without it, and with a
+    /// characteristic strength, which is a different thing.
+    pub fn of(loading: Loading, fibre: Option<FibreStrength>) -> Option<Self> {
+        match (loading, fibre) {
+            (Loading::UseOfCapacity(share), _) => Some(Self::Share(share)),
+            (Loading::Moment(moment), Some(FibreStrength::Mean { stress, .. })) => {
+                Some(Self::Modulus(moment.0 * 1000.0 / stress.0))
+            }
+            (Loading::Moment(_), _) => None,
+        }
+    }
+
+    /// The share for a pole of this diameter when new.
+    pub fn share(self, diameter: Mm) -> f64 {
+        match self {
+            Self::Share(share) => share,
+            Self::Modulus(modulus) => {
+                let cube = diameter.0 * diameter.0 * diameter.0;
+                modulus / (std::f64::consts::PI / 32.0 * cube)
+            }
+        }
+    }
+}
+
+/// Progress at which a pole of this diameter and mode, of which nothing is known that it must bear, falls below the
+/// strictest of the rules in force on `date`. Infinite when no rule is in force.
 pub fn limit_progress(rules: &[RejectRule], date: Date, mode: Mode, diameter: Mm) -> f64 {
+    limit_progress_bearing(rules, date, mode, diameter, None)
+}
+
+/// [`limit_progress`] of a pole with a required strength.
+pub fn limit_progress_bearing(
+    rules: &[RejectRule],
+    date: Date,
+    mode: Mode,
+    diameter: Mm,
+    required: Option<Required>,
+) -> f64 {
     rules
         .iter()
         .filter(|rule| rule.in_force(date))
-        .map(|rule| progress_of_limit(rule.limit, mode, diameter))
+        .map(|rule| progress_of_limit(rule.limit, mode, diameter, required))
         .fold(f64::INFINITY, f64::min)
 }
 
 /// Progress at which a pole of this diameter and mode falls below one limit. A sound shell binds a hollow only, a
-/// circumference outside decay only: infinite in the other mode.
-pub fn progress_of_limit(limit: Limit, mode: Mode, diameter: Mm) -> f64 {
+/// circumference outside decay only: infinite in the other mode. A share of the required strength is one of the original
+/// strength where nothing is known that the pole must bear; a pole that was too weak when new is below with its first
+/// decay.
+pub fn progress_of_limit(
+    limit: Limit,
+    mode: Mode,
+    diameter: Mm,
+    required: Option<Required>,
+) -> f64 {
     match limit {
         Limit::Strength(share) => progress_of_strength(mode, share.get()),
+        Limit::RequiredStrength(share) => {
+            let required = required.map_or(1.0, |required| required.share(diameter));
+            progress_of_strength(mode, share.get() * required)
+        }
         Limit::SoundShell(shell) => progress_of_shell(mode, diameter, shell),
         Limit::Circumference(share) => progress_of_circumference(mode, share.get()),
     }
@@ -80,7 +137,7 @@ pub fn measured_diameter(inspection: &Inspection) -> Option<Mm> {
 mod tests {
     use super::*;
     use crate::pole::Method;
-    use crate::units::Fraction;
+    use crate::units::{Fraction, NewtonMetre, Stress};
     use jiff::civil::date;
 
     const POLE: Mm = Mm(300.0);
@@ -110,7 +167,8 @@ mod tests {
     #[test]
     fn shell_rules_bind_hollows_before_the_strength_does() {
         // (150 - 76) / 113.975 = 0.6493; (150 - 50) / 113.975 = 0.8774.
-        let limit = |shell| progress_of_limit(Limit::SoundShell(Mm(shell)), Mode::Internal, POLE);
+        let limit =
+            |shell| progress_of_limit(Limit::SoundShell(Mm(shell)), Mode::Internal, POLE, None);
         assert!((limit(76.0) - 0.6493).abs() < 5e-5);
         assert!((limit(50.0) - 0.8774).abs() < 5e-5);
         assert!(limit(160.0).abs() < ROUNDING);
@@ -126,8 +184,41 @@ mod tests {
     fn a_circumference_rule_binds_outside_decay_only() {
         // The cube law: a circumference of (2/3)^(1/3) of the original is a strength of two thirds.
         let limit = Limit::Circumference(share(libm::cbrt(2.0 / 3.0)));
-        assert!((progress_of_limit(limit, Mode::External, POLE) - 1.0).abs() < ROUNDING);
-        assert!(progress_of_limit(limit, Mode::Internal, POLE).is_infinite());
+        assert!((progress_of_limit(limit, Mode::External, POLE, None) - 1.0).abs() < ROUNDING);
+        assert!(progress_of_limit(limit, Mode::Internal, POLE, None).is_infinite());
+    }
+
+    #[test]
+    fn two_thirds_of_the_required_strength_leave_more_room_to_a_pole_that_has_some() {
+        let rules = [rule(Limit::RequiredStrength(share(2.0 / 3.0)))];
+        let at = |required| limit_progress_bearing(&rules, TODAY, Mode::External, POLE, required);
+        // Nothing known: read as of the original.
+        assert!((at(None) - 1.0).abs() < ROUNDING);
+        assert!((at(Some(Required::Share(1.0))) - 1.0).abs() < ROUNDING);
+        // 2/3 of 0.6 is 0.4 of the original: (1 - 0.4^(1/3)) / (1 - (2/3)^(1/3)) = 2.0820.
+        assert!((at(Some(Required::Share(0.6))) - 2.0820).abs() < 5e-4);
+        // Too weak from the first day.
+        assert!(at(Some(Required::Share(1.6))).abs() < ROUNDING);
+    }
+
+    #[test]
+    fn a_required_moment_is_a_share_of_what_the_section_bears() {
+        // pi 300^3 / 32 = 2650719 mm3 at 55.158 MPa (8000 psi): 146.21 kN m; half of it is 0.5.
+        let fibre = FibreStrength::Mean {
+            stress: Stress::of_psi(8000.0),
+            cov: 0.2,
+        };
+        let moment = Loading::Moment(NewtonMetre(73_105.0));
+        let required = Required::of(moment, Some(fibre)).expect("a mean strength");
+        assert!((required.share(POLE) - 0.5).abs() < 1e-4);
+        // A thicker pole has more to spare.
+        assert!((required.share(Mm(600.0)) - 0.0625).abs() < 1e-4);
+        // A lower-tail strength is no mean.
+        let tail = FibreStrength::Characteristic {
+            stress: Stress(40.0),
+        };
+        assert_eq!(Required::of(moment, Some(tail)), None);
+        assert_eq!(Required::of(moment, None), None);
     }
 
     #[test]

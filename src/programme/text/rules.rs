@@ -44,24 +44,28 @@ impl Completing<'_> {
             written.least_strength,
             written.least_sound_shell_mm,
             written.least_circumference_share,
+            written.least_required_strength,
         );
         let limit = match given {
-            (Some(share), None, None) => {
+            (Some(share), None, None, None) => {
                 Limit::Strength(self.share_inside(&key("least_strength"), share)?)
             }
-            (None, Some(shell), None) => Limit::SoundShell(Mm(self.number(
+            (None, Some(shell), None, None) => Limit::SoundShell(Mm(self.number(
                 &key("least_sound_shell_mm"),
                 shell,
                 1.0..=400.0,
             )?)),
-            (None, None, Some(share)) => {
+            (None, None, Some(share), None) => {
                 Limit::Circumference(self.share_inside(&key("least_circumference_share"), share)?)
+            }
+            (None, None, None, Some(share)) => {
+                Limit::RequiredStrength(self.share_inside(&key("least_required_strength"), share)?)
             }
             _ => {
                 return Err(self.place.fault(
                     &format!("reject.{place}"),
                     "a reject rule has exactly one limit",
-                    "least_strength, least_sound_shell_mm or least_circumference_share; a second limit is a second [[reject]]",
+                    "least_strength, least_required_strength, least_sound_shell_mm or least_circumference_share; a second limit is a second [[reject]]",
                 ));
             }
         };

@@ -34,6 +34,7 @@ pub(super) struct Written {
 #[serde(deny_unknown_fields, default)]
 pub(super) struct WrittenReject {
     pub least_strength: Option<f64>,
+    pub least_required_strength: Option<f64>,
     pub least_sound_shell_mm: Option<f64>,
     pub least_circumference_share: Option<f64>,
     pub from: Option<Value>,
