@@ -3,8 +3,10 @@
 //! Also the vocabularies of the trade that owners' codes are mapped to. Each word is the one that programmes, tables
 //! and layers use; nothing here computes.
 
+mod above;
 mod class;
 
+pub use above::{Defect, Defects};
 pub use class::PoleClass;
 
 use crate::problem::Source;
@@ -463,6 +465,17 @@ pub struct Pole {
     pub source: Source,
 }
 
+/// A pocket of decay as an inspector measures it: a notch open to the surface.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SeenPocket {
+    /// Width at the surface.
+    pub width: Mm,
+    /// Depth.
+    pub depth: Mm,
+    /// Side of the pole, degrees from north; 0 where it is not recorded.
+    pub degrees: f64,
+}
+
 /// One inspection of one pole.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Inspection {
@@ -484,6 +497,10 @@ pub struct Inspection {
     pub sound_shell: Option<Mm>,
     /// The least of the sound-shell readings.
     pub least_sound_shell: Option<Mm>,
+    /// A local pocket of decay at the groundline, open to the surface.
+    pub pocket: Option<SeenPocket>,
+    /// Defects above the groundline; `None` where the record says nothing of them.
+    pub above_ground: Option<Defects>,
     /// Where decay was seen.
     pub seen_mode: Option<SeenMode>,
     /// Whether a remedial treatment was given at this visit.
@@ -507,6 +524,8 @@ impl Inspection {
             outside_decay_depth: None,
             sound_shell: None,
             least_sound_shell: None,
+            pocket: None,
+            above_ground: None,
             seen_mode: None,
             treated: false,
             contractor: None,

@@ -176,7 +176,7 @@ impl MomentUnit {
     pub fn from_word(word: &str) -> Option<Self> {
         let plain: String = word
             .chars()
-            .filter(|c| c.is_ascii_alphabetic())
+            .filter(char::is_ascii_alphabetic)
             .map(|c| c.to_ascii_lowercase())
             .collect();
         Some(match plain.as_str() {

@@ -203,6 +203,8 @@ fn a_pole_at_the_two_thirds_rule_measures_two_thirds() {
         outside_decay_depth: None,
         sound_shell: None,
         least_sound_shell: None,
+        pocket: None,
+        above_ground: None,
         seen_mode: None,
         treated: false,
         contractor: None,

@@ -162,8 +162,9 @@ impl Outcome {
 /// Where decay was seen: as recorded, or as the readings imply.
 fn seen_mode(inspection: &Inspection) -> Option<SeenMode> {
     let lost = |length: Option<Mm>| length.is_some_and(|mm| mm.0 > 0.0);
-    let outside =
-        lost(inspection.outside_decay_depth) || inspection.remaining_circumference.is_some();
+    let outside = lost(inspection.outside_decay_depth)
+        || inspection.pocket.is_some()
+        || inspection.remaining_circumference.is_some();
     inspection.seen_mode.or(
         match (
             inspection.verdict,

@@ -3,7 +3,8 @@
 //! Exit codes: 0 done; 1 `check` found errors in the data, or `plan --strict` did; 2 could not run, and nothing was
 //! written. A reader that goes away (a closed pipe) is no failure.
 
-pub mod check;
+pub mod capacity;
+mod check;
 pub mod climate;
 pub mod curves;
 pub mod invent;

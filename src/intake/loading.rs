@@ -1,11 +1,12 @@
-//! What a pole must bear: a required moment with its unit, or a share of its capacity.
+//! What a pole must bear: a required moment with its unit, or a share of its capacity; and both as the command line
+//! writes them.
 
 use super::cells::{Number, read_number};
 use super::table::Row;
 use crate::pole::Loading;
 use crate::problem::{Code, Problem};
 use crate::programme::sources::Field;
-use crate::units::{MomentUnit, NewtonMetre};
+use crate::units::{LengthUnit, Mm, MomentUnit, NewtonMetre};
 
 /// Largest moment of a single pole, N m: far beyond the strongest class.
 const MOST_MOMENT: f64 = 5_000_000.0;
@@ -56,6 +57,14 @@ pub fn read_moment(text: &str) -> Option<NewtonMetre> {
         // `27,300`: no moment is written to three decimals.
         (Number::Either(thousands, _), None) => Some(unit.read(thousands)),
         _ => None,
+    }
+}
+
+/// `40 ft`, `12.2m`, or a number in `unit`.
+pub fn read_length_text(text: &str, unit: LengthUnit) -> Option<Mm> {
+    match read_number(text)? {
+        (Number::One(value), written) => Some(written.unwrap_or(unit).read(value)),
+        (Number::Either(..), _) => None,
     }
 }
 

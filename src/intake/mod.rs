@@ -8,6 +8,7 @@ mod cells;
 mod classes;
 mod compound;
 mod dates;
+mod findings;
 mod identity;
 mod inspections;
 mod loading;
@@ -19,7 +20,7 @@ mod table;
 mod words;
 
 pub use cells::{RISKY, read_back};
-pub use loading::read_moment;
+pub use loading::{read_length_text, read_moment};
 pub use stations::{Station, stations};
 pub use table::{Noticed, Table};
 

@@ -81,6 +81,10 @@ pub enum Code {
     FutureInspection,
     RepeatedInspection,
     ConflictingInspections,
+    PocketMisfit,
+    UnknownDefect,
+    DefectWithoutRule,
+    PocketElsewhere,
 }
 
 /// What a code means.
@@ -522,6 +526,38 @@ pub const CODES: &[CodeInfo] = &[
         title: "two verdicts of one pole, day and method",
         help: "correct the one that is wrong",
         explanation: "Both inspections are kept: nobody but the owner knows which is right, and a reject is never dropped without one.",
+    },
+    CodeInfo {
+        code: Code::PocketMisfit,
+        name: "P707",
+        severity: Severity::Warning,
+        title: "a pocket of decay that cannot be",
+        help: "give width and depth, both above 0 and within the pole; the side as N, NE, E or degrees",
+        explanation: "A pocket needs its width at the surface, at most the diameter, and its depth, at most half of it. What does not fit is treated as unknown; the verdict of the inspection still counts.",
+    },
+    CodeInfo {
+        code: Code::UnknownDefect,
+        name: "P708",
+        severity: Severity::Error,
+        title: "a defect above the groundline that nobody explained",
+        help: "add it to codes.above_ground_defect of this file",
+        explanation: "Defects above the groundline act by the programme's rules alone. One that cannot be read acts not at all, so each is an error: look at the pole, or explain the code.",
+    },
+    CodeInfo {
+        code: Code::DefectWithoutRule,
+        name: "P709",
+        severity: Severity::Warning,
+        title: "a defect above the groundline that no rule covers",
+        help: "add a [[above_ground]] that says what it calls for, and within how many days",
+        explanation: "Only the groundline is modelled. Without a rule for it the defect changes neither the pole's place in the list nor any date.",
+    },
+    CodeInfo {
+        code: Code::PocketElsewhere,
+        name: "P710",
+        severity: Severity::Note,
+        title: "a pocket of decay away from the groundline",
+        help: "record it as an above-ground defect where it matters",
+        explanation: "A pocket more than half a metre above or below the groundline is not on the section that is modelled and does not count there.",
     },
 ];
 

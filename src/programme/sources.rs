@@ -1,7 +1,8 @@
 //! Where the owner's files are and how they are read: columns theirs to ours, units, codes.
 
 use crate::pole::{
-    Consequence, Material, Method, Preservative, SeenMode, Species, Status, Verdict, Vocabulary,
+    Consequence, Defect, Material, Method, Preservative, SeenMode, Species, Status, Verdict,
+    Vocabulary,
 };
 use crate::units::LengthUnit;
 use std::collections::BTreeMap;
@@ -51,10 +52,12 @@ pub struct Codes {
     pub verdict: BTreeMap<String, Verdict>,
     /// Decay modes.
     pub decay_mode: BTreeMap<String, SeenMode>,
+    /// Defects above the groundline.
+    pub above_ground_defect: BTreeMap<String, Defect>,
 }
 
 /// The vocabularies that codes can be given for, in the order of [`Codes`].
-pub const VOCABULARIES: [&str; 8] = [
+pub const VOCABULARIES: [&str; 9] = [
     "species",
     "preservative",
     "material",
@@ -63,6 +66,7 @@ pub const VOCABULARIES: [&str; 8] = [
     "method",
     "verdict",
     "decay_mode",
+    "above_ground_defect",
 ];
 
 /// Every vocabulary with its words and their meanings, as Markdown: a heading and a table each.
@@ -83,6 +87,7 @@ pub fn vocabulary_tables() -> String {
         method,
         verdict,
         mode,
+        defect,
     ] = VOCABULARIES;
     [
         table::<Species>(species),
@@ -93,6 +98,7 @@ pub fn vocabulary_tables() -> String {
         table::<Method>(method),
         table::<Verdict>(verdict),
         table::<SeenMode>(mode),
+        table::<Defect>(defect),
     ]
     .join("\n")
 }
@@ -158,6 +164,11 @@ pub enum Field {
     DecayMode,
     Treated,
     Contractor,
+    PocketWidth,
+    PocketDepth,
+    PocketSide,
+    PocketHeight,
+    AboveGroundDefect,
     Remarks,
 }
 
@@ -340,6 +351,36 @@ pub const FIELDS: &[FieldInfo] = &[
         "remedial treatment given: yes or no",
     ),
     of_inspections(Field::Contractor, "contractor", "contractor or crew"),
+    length(
+        of_inspections(
+            Field::PocketWidth,
+            "pocket_width",
+            "width of a pocket of decay at the surface",
+        ),
+        LengthUnit::Millimetre,
+    ),
+    length(
+        of_inspections(Field::PocketDepth, "pocket_depth", "its depth"),
+        LengthUnit::Millimetre,
+    ),
+    of_inspections(
+        Field::PocketSide,
+        "pocket_side",
+        "its side: N, NE, E and so on, or degrees from north",
+    ),
+    length(
+        of_inspections(
+            Field::PocketHeight,
+            "pocket_height",
+            "height of its middle above the groundline, negative below",
+        ),
+        LengthUnit::Millimetre,
+    ),
+    of_inspections(
+        Field::AboveGroundDefect,
+        "above_ground_defect",
+        "defects above the groundline, several separated by ; or /; none where the pole was looked at and had none",
+    ),
     of_inspections(Field::Remarks, "remarks", "remarks"),
 ];
 

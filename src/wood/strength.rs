@@ -10,6 +10,7 @@ use crate::wood::section::{
     Section, progress_of_circumference, progress_of_shell, progress_of_strength,
 };
 use crate::wood::sizes::FibreStrength;
+use crate::wood::{Pocket, PocketedSection};
 
 /// The strength required of a pole when new, as a share of what it could bear then.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -111,9 +112,29 @@ pub fn measured_section(inspection: &Inspection, diameter: Mm) -> Option<Section
 /// The share of the original strength that an inspection's readings leave, all put on one section of this original
 /// diameter; `None` when nothing was measured that says so.
 ///
-/// Readings that show no loss give 1: whether decay was found at all is the verdict's to say, not the readings'.
+/// A pocket is taken out of the same section, with the load in its worst direction. Readings that show no loss give 1:
+/// whether decay was found at all is the verdict's to say, not the readings'.
 pub fn measured_strength(inspection: &Inspection, diameter: Mm) -> Option<f64> {
-    measured_section(inspection, diameter).map(|section| section.remaining_strength())
+    let section = measured_section(inspection, diameter);
+    let Some(seen) = inspection.pocket else {
+        return section.map(|section| section.remaining_strength());
+    };
+    let section = section.unwrap_or_else(|| Section::measured(diameter, Mm(0.0), None));
+    let left = section.outer_diameter().0;
+    // On a diameter that is only supposed, the pocket may be larger than the pole.
+    let pocket = Pocket::Exposed {
+        width: Mm(seen.width.0.min(left)),
+        depth: Mm(seen.depth.0.min(left / 2.0)),
+        degrees: 0.0,
+    };
+    let pocketed = PocketedSection::new(section, &[pocket]);
+    // One notch on a round section: the worst direction is along it or square to it.
+    Some(pocketed.map_or(section.remaining_strength(), |left| {
+        [0.0, 90.0]
+            .map(|degrees| left.bending(degrees).remaining_strength)
+            .into_iter()
+            .fold(f64::INFINITY, f64::min)
+    }))
 }
 
 /// What an inspection says about the diameter when new: the original circumference, or the circumference found on a
@@ -122,6 +143,7 @@ pub fn measured_diameter(inspection: &Inspection) -> Option<Mm> {
     let decayed_outside = inspection
         .outside_decay_depth
         .is_some_and(|depth| depth.0 > 0.0)
+        || inspection.pocket.is_some()
         || matches!(
             inspection.seen_mode,
             Some(SeenMode::External | SeenMode::Both)
@@ -136,7 +158,7 @@ pub fn measured_diameter(inspection: &Inspection) -> Option<Mm> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pole::Method;
+    use crate::pole::{Method, SeenPocket};
     use crate::units::{Fraction, NewtonMetre, Stress};
     use jiff::civil::date;
 
@@ -252,6 +274,42 @@ mod tests {
         // (260^4 - 160^4) / (260 * 300^3) = 0.557607.
         let strength = measured_strength(&seen, POLE).expect("measured");
         assert!((strength - 0.557_607).abs() < 1e-6, "{strength}");
+    }
+
+    #[test]
+    fn a_pocket_is_taken_out_of_the_same_section() {
+        let notch = SeenPocket {
+            width: Mm(60.0),
+            depth: Mm(50.0),
+            degrees: 90.0,
+        };
+        let with = |shell: Option<f64>| Inspection {
+            pocket: Some(notch),
+            sound_shell: shell.map(Mm),
+            ..inspection()
+        };
+        let strength = |seen: &Inspection| measured_strength(seen, POLE).expect("measured");
+        let alone = strength(&with(None));
+        // The worst of all directions, searched through.
+        let sound = Section::measured(POLE, Mm(0.0), None);
+        let pocket = Pocket::Exposed {
+            width: notch.width,
+            depth: notch.depth,
+            degrees: 90.0,
+        };
+        let left = PocketedSection::new(sound, &[pocket]).expect("a pocket that fits");
+        let worst = left.bending(left.worst_direction()).remaining_strength;
+        assert!((alone - worst).abs() < 1e-9, "{alone} {worst}");
+        // With a hollow it is one section, not two factors; the notch reaches into the hollow and takes less than alone.
+        let hollow = Inspection {
+            sound_shell: Some(Mm(40.0)),
+            ..inspection()
+        };
+        let both = strength(&with(Some(40.0)));
+        assert!(both < strength(&hollow) && both < alone);
+        assert!((both - strength(&hollow) * alone).abs() > 1e-3);
+        // On a supposed pole that is too thin for it.
+        assert!(measured_strength(&with(None), Mm(80.0)).expect("measured") < 0.5);
     }
 
     #[test]

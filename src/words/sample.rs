@@ -210,6 +210,7 @@ pub(crate) fn programme() -> Programme {
             source: "invented".to_owned(),
             effective: None,
         }],
+        above_ground: Vec::new(),
         policy: policy(),
         crews: Crews {
             crew_days_per_year: 2.0,
