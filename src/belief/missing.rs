@@ -41,7 +41,8 @@ pub enum DiameterOrigin {
     ClassTable,
     /// From its top diameter and length.
     TopDiameter,
-    /// The median of the list's measured diameters, or 300 mm where there are none.
+    /// The median of the list's measured diameters, or of those that its classes tell where none is measured; 300 mm where
+    /// there are neither.
     Assumed,
 }
 
@@ -73,19 +74,21 @@ impl Missing {
                 *everywhere.entry(set.year()).or_default() += 1.0;
             }
         }
-        let mut measured: Vec<f64> = inventory
-            .poles()
-            .iter()
-            .filter_map(|pole| pole.diameter)
-            .map(|mm| mm.0)
-            .collect();
-        measured.sort_by(f64::total_cmp);
+        let median = |of: &dyn Fn(&Pole) -> Option<Mm>| {
+            let known = inventory.poles().iter().filter_map(of);
+            let mut known: Vec<f64> = known.map(|mm| mm.0).collect();
+            known.sort_by(f64::total_cmp);
+            quantile_of_sorted(&known, 0.5).map(Mm)
+        };
+        let of_class = |pole: &Pole| Some(diameter_of_class(sizes, pole)?.median);
         Self {
             plan_from: programme.plan_from,
             assumed_years: programme.assumed_install_years,
             by_line,
             everywhere,
-            usual_diameter: quantile_of_sorted(&measured, 0.5).map_or(REFERENCE_DIAMETER, Mm),
+            usual_diameter: median(&|pole| pole.diameter)
+                .or_else(|| median(&of_class))
+                .unwrap_or(REFERENCE_DIAMETER),
             sizes: sizes.clone(),
             limits_in_mm: programme
                 .rejects
@@ -163,10 +166,7 @@ impl Missing {
                 DiameterOrigin::Measured,
             );
         }
-        let of_class = pole
-            .size_class
-            .zip(pole.length)
-            .and_then(|(class, length)| self.sizes.diameter_of_class(pole.species, class, length));
+        let of_class = diameter_of_class(&self.sizes, pole);
         let of_top = || Some(self.sizes.diameter_of_top(pole.top_diameter?, pole.length?));
         let assumed = LikelyDiameter {
             median: self.usual_diameter,
@@ -210,6 +210,11 @@ impl Missing {
         }
         vec![(likely.median, 1.0)]
     }
+}
+
+/// The diameter that a pole's class, length and species tell.
+fn diameter_of_class(sizes: &Sizes, pole: &Pole) -> Option<LikelyDiameter> {
+    sizes.diameter_of_class(pole.species, pole.size_class?, pole.length?)
 }
 
 /// The diameter that some visit shows: measured where the wood is sound.

@@ -194,13 +194,21 @@ impl Asked {
             return Vec::new();
         };
         let ground = self.sizes.groundline_from_butt(length);
+        let along = |length: Mm| match self.unit {
+            LengthUnit::Inch | LengthUnit::Foot => {
+                format!("{:.1} ft", LengthUnit::Foot.write(length))
+            }
+            LengthUnit::Millimetre | LengthUnit::Centimetre | LengthUnit::Metre => {
+                format!("{:.2} m", LengthUnit::Metre.write(length))
+            }
+        };
         vec![format!(
             "Class {}, {} long: at least {} around 6 ft from the butt; the groundline is {} from the butt. Such poles are \
              probably {} across there, give or take {:.0} %; the least is reckoned with unless --diameter is given.",
             class.word(),
-            write(length),
+            along(length),
             write(at_six),
-            write(ground),
+            along(ground),
             write(likely.median),
             100.0 * likely.ln_sd
         )]
@@ -329,7 +337,7 @@ impl Asked {
         if let (Some((required, share)), Some(binds)) = (required, capacity.rule_that_binds) {
             lines.push(format!(
                 "Required when new: {}, {share:.3} of the capacity. Two thirds of the required strength are {:.3} of the \
-                 original: that rule {} this section. Of the two readings of the two-thirds rule that of {binds} binds.",
+                 original: that rule {} this section. Of the two readings of the two-thirds rule the stricter binds: {binds}.",
                 write(required),
                 REFERENCE_STRENGTH * share,
                 if capacity.below_two_thirds_of_required == Some(true) {
@@ -454,7 +462,7 @@ mod tests {
             "1 pole in 20 bears less than 0.71",
             "0.756 of the capacity",
             "are 0.504 of the original: that rule rejects",
-            "two thirds of the original strength binds",
+            "the stricter binds: two thirds of the original strength",
         ] {
             assert!(text.contains(part), "{part} in {text}");
         }

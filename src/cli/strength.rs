@@ -378,7 +378,7 @@ mod tests {
         // 33.5 in around are 10.66 in across; a shell of 2 in leaves 1 - (6.66 / 10.66)^4 = 0.848.
         let text = text(&args);
         for part in [
-            "Class 4, 480.00 in long",
+            "Class 4, 40.0 ft long",
             "diameter 10.66 in",
             "0.848 of the original",
             "79401 ft-lb",
