@@ -137,6 +137,12 @@ impl Inventory {
                 inspection.seen_mode,
             ),
             inspection.treated,
+            (
+                inspection.pocket.map(|pocket| {
+                    [pocket.width.0, pocket.depth.0, pocket.degrees].map(f64::to_bits)
+                }),
+                inspection.above_ground,
+            ),
         )
     }
 

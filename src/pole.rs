@@ -3,8 +3,14 @@
 //! Also the vocabularies of the trade that owners' codes are mapped to. Each word is the one that programmes, tables
 //! and layers use; nothing here computes.
 
+mod above;
+mod class;
+
+pub use above::{Defect, Defects};
+pub use class::PoleClass;
+
 use crate::problem::Source;
-use crate::units::{Date, Mm, Zone};
+use crate::units::{Date, Mm, NewtonMetre, Zone};
 
 /// A vocabulary: a fixed list of words with a meaning each.
 pub trait Vocabulary: Copy + Sized + 'static {
@@ -394,6 +400,15 @@ pub struct Place {
     pub latitude: f64,
 }
 
+/// What a pole must bear at the groundline, by the design of its line.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Loading {
+    /// The bending moment required of the pole when new.
+    Moment(NewtonMetre),
+    /// The same as a share of what the pole could bear when new.
+    UseOfCapacity(f64),
+}
+
 /// Reinforcement that stands at the pole.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Reinforcement {
@@ -424,8 +439,14 @@ pub struct Pole {
     pub length: Option<Mm>,
     /// Pole class, as the owner writes it.
     pub class: Option<NameIndex>,
+    /// The class of the American tables that it is, where the list leaves no doubt.
+    pub size_class: Option<PoleClass>,
+    /// Diameter of the top when new.
+    pub top_diameter: Option<Mm>,
     /// Groundline diameter when new, measured; never guessed.
     pub diameter: Option<Mm>,
+    /// What it must bear at the groundline.
+    pub loading: Option<Loading>,
     /// Species group.
     pub species: Option<Species>,
     /// Preservative.
@@ -444,6 +465,17 @@ pub struct Pole {
     pub of_count: bool,
     /// Where the record stands.
     pub source: Source,
+}
+
+/// A pocket of decay as an inspector measures it: a notch open to the surface.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SeenPocket {
+    /// Width at the surface.
+    pub width: Mm,
+    /// Depth.
+    pub depth: Mm,
+    /// Side of the pole, degrees from north; 0 where it is not recorded.
+    pub degrees: f64,
 }
 
 /// One inspection of one pole.
@@ -467,6 +499,10 @@ pub struct Inspection {
     pub sound_shell: Option<Mm>,
     /// The least of the sound-shell readings.
     pub least_sound_shell: Option<Mm>,
+    /// A local pocket of decay at the groundline, open to the surface.
+    pub pocket: Option<SeenPocket>,
+    /// Defects above the groundline; `None` where the record says nothing of them.
+    pub above_ground: Option<Defects>,
     /// Where decay was seen.
     pub seen_mode: Option<SeenMode>,
     /// Whether a remedial treatment was given at this visit.
@@ -490,6 +526,8 @@ impl Inspection {
             outside_decay_depth: None,
             sound_shell: None,
             least_sound_shell: None,
+            pocket: None,
+            above_ground: None,
             seen_mode: None,
             treated: false,
             contractor: None,

@@ -1,7 +1,7 @@
 //! The quantities that the model counts in: lengths, shares, money, decay zones and dates.
 //!
 //! Owns the newtypes and the conversions between an owner's units and ours, and nothing else. Lengths are
-//! millimetres inside, ages and durations are plain `f64` years (their names say so), money is whole cents.
+//! millimetres inside, moments newton metres, ages and durations are plain `f64` years (their names say so), money is whole cents.
 
 use std::fmt;
 
@@ -86,6 +86,105 @@ impl LengthUnit {
     /// The unit named by `word`, if there is one.
     pub fn from_word(word: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|unit| unit.word() == word)
+    }
+}
+
+/// A force in newtons.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default)]
+pub struct Newton(pub f64);
+
+/// A bending moment in newton metres.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default)]
+pub struct NewtonMetre(pub f64);
+
+/// A stress in megapascals.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default)]
+pub struct Stress(pub f64);
+
+/// A wind pressure in pascals.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default)]
+pub struct Pressure(pub f64);
+
+/// Newtons in a pound-force: 0.45359237 kg times 9.80665 m/s2, both exact.
+const NEWTONS_PER_POUND: f64 = 0.453_592_37 * 9.806_65;
+
+impl Newton {
+    /// A force given in pounds.
+    pub fn of_pounds(pounds: f64) -> Self {
+        Self(pounds * NEWTONS_PER_POUND)
+    }
+}
+
+impl Stress {
+    /// A stress given in pounds per square inch.
+    pub fn of_psi(psi: f64) -> Self {
+        Self(psi * NEWTONS_PER_POUND / (25.4 * 25.4))
+    }
+}
+
+impl Pressure {
+    /// A pressure given in pounds per square foot.
+    pub fn of_psf(psf: f64) -> Self {
+        Self(psf * NEWTONS_PER_POUND / (0.3048 * 0.3048))
+    }
+}
+
+/// A unit in which an owner writes bending moments.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum MomentUnit {
+    /// Newton metres.
+    NewtonMetre,
+    /// Kilonewton metres.
+    KilonewtonMetre,
+    /// Foot-pounds.
+    FootPound,
+}
+
+impl MomentUnit {
+    /// All units, in the order in which help texts list them.
+    pub const ALL: [Self; 3] = [Self::KilonewtonMetre, Self::NewtonMetre, Self::FootPound];
+
+    /// The word for the unit in programmes and tables.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::NewtonMetre => "Nm",
+            Self::KilonewtonMetre => "kNm",
+            Self::FootPound => "ft-lb",
+        }
+    }
+
+    /// Newton metres in one unit.
+    pub const fn newton_metres(self) -> f64 {
+        match self {
+            Self::NewtonMetre => 1.0,
+            Self::KilonewtonMetre => 1000.0,
+            Self::FootPound => NEWTONS_PER_POUND * 0.3048,
+        }
+    }
+
+    /// The moment that an owner means by `value` in this unit.
+    pub fn read(self, value: f64) -> NewtonMetre {
+        NewtonMetre(value * self.newton_metres())
+    }
+
+    /// A moment as this unit writes it.
+    pub fn write(self, moment: NewtonMetre) -> f64 {
+        moment.0 / self.newton_metres()
+    }
+
+    /// The unit that people mean by `word`, however they join it.
+    pub fn from_word(word: &str) -> Option<Self> {
+        let plain: String = word
+            .chars()
+            .filter(char::is_ascii_alphabetic)
+            .map(|c| c.to_ascii_lowercase())
+            .collect();
+        Some(match plain.as_str() {
+            "knm" => Self::KilonewtonMetre,
+            "nm" => Self::NewtonMetre,
+            "ftlb" | "ftlbs" | "ftlbf" | "lbft" | "lbfft" => Self::FootPound,
+            _ => return None,
+        })
     }
 }
 
@@ -224,6 +323,24 @@ mod tests {
             assert!((unit.write(there) - 12.5).abs() < 1e-12, "{unit:?}");
             assert_eq!(LengthUnit::from_word(unit.word()), Some(unit));
         }
+    }
+
+    #[test]
+    fn a_moment_survives_the_owners_unit() {
+        for unit in MomentUnit::ALL {
+            assert!((unit.write(unit.read(12.5)) - 12.5).abs() < 1e-12);
+            assert_eq!(MomentUnit::from_word(unit.word()), Some(unit));
+        }
+        // 1 ft-lb = 1.35582 N m; 1000 psi = 6.89476 MPa; 1 psf = 47.8803 Pa; 1 lb = 4.44822 N.
+        assert!((MomentUnit::FootPound.read(1.0).0 - 1.355_82).abs() < 5e-6);
+        assert!((Stress::of_psi(1000.0).0 - 6.894_76).abs() < 5e-6);
+        assert!((Pressure::of_psf(1.0).0 - 47.8803).abs() < 5e-5);
+        assert!((Newton::of_pounds(1.0).0 - 4.448_22).abs() < 5e-6);
+        assert_eq!(
+            MomentUnit::from_word("kN m"),
+            Some(MomentUnit::KilonewtonMetre)
+        );
+        assert_eq!(MomentUnit::from_word("mm"), None);
     }
 
     #[test]

@@ -8,9 +8,12 @@ use polewright::belief::calibrate::AREA_SD;
 use polewright::belief::grid::{LIFE_CELLS, LifeGrid};
 use polewright::belief::{believe, believe_on};
 use polewright::chance::{Key, Purpose, Slot};
-use polewright::maths::normal_quantile;
+use polewright::maths::{normal_pdf, normal_quantile};
 use polewright::models::Cell;
-use polewright::pole::{Inspection, Method, Mode, Pole, Preservative, SeenMode, Species, Verdict};
+use polewright::pole::{
+    Inspection, Method, Mode, Pole, PoleClass, Preservative, SeenMode, Species, Verdict,
+};
+use polewright::programme::{Limit, RejectRule};
 use polewright::units::{Mm, years_between};
 use polewright::wood::progress::PROTECTED_RANGE;
 use polewright::wood::section::progress_of_strength;
@@ -351,4 +354,71 @@ fn a_grid_of_half_the_step_gives_the_same_probabilities() {
             }
         }
     }
+}
+
+#[test]
+fn a_few_diameters_stand_for_a_class_where_a_limit_is_in_millimetres() {
+    // Finest against few: 61 measured diameters over three standard deviations, weighed by the normal density.
+    const FEW_NODES_ERROR: f32 = 0.002;
+    let mut programme = programme();
+    programme.rejects.push(RejectRule {
+        limit: Limit::SoundShell(Mm(76.0)),
+        from: None,
+    });
+    let models = models();
+    let unmeasured = Pole {
+        length: Some(Mm(12_192.0)),
+        size_class: PoleClass::from_word("4"),
+        preservative: Some(Preservative::Creosote),
+        ..pole_set(1975)
+    };
+    let likely = models
+        .sizes
+        .diameter_of_class(None, unmeasured.size_class.expect("a class"), Mm(12_192.0))
+        .expect("a size");
+    let steps: Vec<f64> = (-30..=30).map(|step| f64::from(step) / 10.0).collect();
+    let ids: Vec<String> = (0..=steps.len())
+        .map(|number| format!("P-{number:02}"))
+        .collect();
+    let mut poles = vec![(ids[0].as_str(), "L", unmeasured, Vec::new())];
+    for (id, step) in ids[1..].iter().zip(&steps) {
+        let measured = Pole {
+            diameter: Some(Mm(likely.median.0 * (likely.ln_sd * step).exp())),
+            ..unmeasured
+        };
+        poles.push((id.as_str(), "L", measured, Vec::new()));
+    }
+    let inventory = inventory_of(poles);
+    let beliefs = believe(&inventory, &models, &programme);
+    let total: f64 = steps.iter().map(|step| normal_pdf(*step)).sum();
+    for year in [0, 5, 15] {
+        let finest: f64 = steps
+            .iter()
+            .enumerate()
+            .map(|(place, step)| {
+                let below = beliefs.summaries[place + 1].below_limit[year];
+                normal_pdf(*step) / total * f64::from(below)
+            })
+            .sum();
+        let few = beliefs.summaries[0].below_limit[year];
+        assert!(
+            (few - finest as f32).abs() < FEW_NODES_ERROR,
+            "{year}: {few} {finest}"
+        );
+        assert!(few > 0.02, "{few}");
+    }
+    // A limit in shares asks for no diameter: one is enough.
+    programme.rejects.pop();
+    let beliefs = believe(&inventory, &models, &programme);
+    let mut scratch = polewright::belief::Scratch::default();
+    beliefs.fill_grid(&inventory, polewright::pole::PoleIndex(0), &mut scratch);
+    let first = scratch.grid.combinations[0].diameter;
+    assert!(
+        scratch
+            .grid
+            .combinations
+            .iter()
+            .all(|row| row.diameter == first)
+    );
+    assert!((first.0 - likely.median.0).abs() < 1e-9);
 }

@@ -58,6 +58,7 @@ fn tables_of(shape: &str) -> &'static [&'static str] {
         "Written" => &[""],
         "WrittenReject" => &["reject."],
         "WrittenRule" => &["rule."],
+        "WrittenAboveGround" => &["above_ground."],
         "WrittenPolicy" => &["policy."],
         "WrittenCrews" => &["crews."],
         "WrittenCosts" => &["costs."],

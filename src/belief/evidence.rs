@@ -43,7 +43,7 @@ struct OfAge {
     listed: Vec<f64>,
 }
 
-/// What is the same for every pole of a fleet.
+/// What a pole's grid is made with.
 #[derive(Debug)]
 pub struct Ground<'a> {
     /// The cells of service life.

@@ -8,7 +8,7 @@ use crate::pole::{Inspection, Mode, SeenMode, Verdict};
 use crate::programme::{RejectRule, Removals};
 use crate::units::{Date, Mm, years_between};
 use crate::wood::section::{progress_of_strength, progress_per_mm};
-use crate::wood::strength::{limit_progress, measured_strength};
+use crate::wood::strength::{Required, limit_progress_bearing, measured_strength};
 use crate::wood::{Detection, MethodDetection};
 
 /// Least likelihood of any recorded outcome: records contradict each other now and then, and a state must never be
@@ -44,7 +44,7 @@ pub struct Visit {
     still_listed: f64,
 }
 
-/// What is the same for all visits of a fleet.
+/// What is the same for all visits of a pole.
 #[derive(Debug, Clone, Copy)]
 pub struct Terms<'a> {
     /// How well methods see.
@@ -55,6 +55,8 @@ pub struct Terms<'a> {
     pub removals: Removals,
     /// The plan date.
     pub plan_from: Date,
+    /// What the pole must bear.
+    pub required: Option<Required>,
 }
 
 /// The visits that say something about the wood, made ready for one mode and diameter.
@@ -86,7 +88,13 @@ impl Visit {
             sees_hidden: !Detection::hides_from(inspection.method),
             ln_miss: ln(1.0 - detection.sensitivity),
             detection,
-            limit: limit_progress(terms.rejects, inspection.date, mode, diameter),
+            limit: limit_progress_bearing(
+                terms.rejects,
+                inspection.date,
+                mode,
+                diameter,
+                terms.required,
+            ),
             still_listed: terms.removals.still_listed(years_ago),
         }
     }
@@ -154,8 +162,9 @@ impl Outcome {
 /// Where decay was seen: as recorded, or as the readings imply.
 fn seen_mode(inspection: &Inspection) -> Option<SeenMode> {
     let lost = |length: Option<Mm>| length.is_some_and(|mm| mm.0 > 0.0);
-    let outside =
-        lost(inspection.outside_decay_depth) || inspection.remaining_circumference.is_some();
+    let outside = lost(inspection.outside_decay_depth)
+        || inspection.pocket.is_some()
+        || inspection.remaining_circumference.is_some();
     inspection.seen_mode.or(
         match (
             inspection.verdict,
@@ -270,6 +279,7 @@ mod tests {
                 mean_years_to_removal: 1.0,
             },
             plan_from: date(2025, 1, 1),
+            required: None,
         };
         let sound =
             |year| Inspection::unmeasured(date(year, 6, 1), Method::SoundAndBore, Verdict::Sound);

@@ -22,7 +22,7 @@ use crate::parallel;
 use crate::pole::{NameIndex, PoleIndex, Status, Verdict};
 use crate::programme::{Programme, RejectRule, Removals};
 use crate::units::{Date, anniversary, date_after};
-use crate::wood::strength::limit_progress;
+use crate::wood::strength::{Required, limit_progress_bearing};
 use crate::wood::{Detection, FailureHazard, Wood};
 use calibrate::{Answer, Question, answer, owners_median};
 use evidence::{Ground, PoleGrid, mean};
@@ -205,7 +205,7 @@ impl Beliefs {
             rejects: programme.rejects.clone(),
             removals: programme.removals,
             plan_from: programme.plan_from,
-            missing: Missing::new(inventory, programme),
+            missing: Missing::new(inventory, programme, &models.sizes),
             area_of,
             slot_of,
             pair_of: Vec::new(),
@@ -336,6 +336,7 @@ impl Beliefs {
                 rejects: &self.rejects,
                 removals: self.removals,
                 plan_from: self.plan_from,
+                required: self.missing.required(inventory.pole(pole)),
             },
             missing: &self.missing,
         };
@@ -391,6 +392,11 @@ impl Beliefs {
         &self.summaries[pole.get()]
     }
 
+    /// What stands in for the facts that the list does not give.
+    pub fn missing(&self) -> &Missing {
+        &self.missing
+    }
+
     /// The area of one pole.
     pub fn area(&self, pole: PoleIndex) -> usize {
         self.area_of[pole.get()] as usize
@@ -406,12 +412,19 @@ impl Beliefs {
         self.cells.partition_point(|used| used.index < cell)
     }
 
-    /// Progress at which a pole of this diameter and mode is below the limit, `years` after the plan date.
-    pub fn limit(&self, mode: crate::pole::Mode, diameter: crate::units::Mm, years: f64) -> f64 {
+    /// Progress at which a pole of this diameter, mode and required strength is below the limit, `years` after the plan
+    /// date.
+    pub fn limit(
+        &self,
+        mode: crate::pole::Mode,
+        diameter: crate::units::Mm,
+        required: Option<Required>,
+        years: f64,
+    ) -> f64 {
         let whole = years.floor();
         // Whole years are counted by the calendar, as plan years are; the rest of a year by its days.
         let date = date_after(anniversary(self.plan_from, whole as i32), years - whole);
-        limit_progress(&self.rejects, date, mode, diameter)
+        limit_progress_bearing(&self.rejects, date, mode, diameter, required)
     }
 
     /// A few hundred states that stand for everything believed of a pole, given all that is recorded: what the value
@@ -423,9 +436,10 @@ impl Beliefs {
         scratch: &mut Scratch,
     ) -> Vec<State> {
         let factors = self.posterior(inventory, pole, scratch);
+        let required = self.missing.required(inventory.pole(pole));
         let mut states = Vec::new();
         for (row, combination) in scratch.grid.combinations.iter().enumerate() {
-            let limit = self.limit(combination.mode, combination.diameter, 0.0);
+            let limit = self.limit(combination.mode, combination.diameter, required, 0.0);
             let found = scratch.grid.row(row);
             let factor = &factors[scratch.grid.age_of(row)];
             for start in (0..found.len()).step_by(CELLS_PER_STATE) {

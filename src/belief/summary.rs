@@ -6,6 +6,7 @@ use crate::inventory::Inventory;
 use crate::maths::{exp, ln};
 use crate::models::CellIndex;
 use crate::pole::PoleIndex;
+use crate::wood::strength::Required;
 
 /// Years beyond which "years to the limit" is not told apart.
 const FARTHEST: f64 = 200.0;
@@ -49,6 +50,7 @@ impl Beliefs {
         scratch: &mut Scratch,
     ) -> Summary {
         let factors = self.posterior(inventory, pole, scratch);
+        let required = self.missing.required(inventory.pole(pole));
         let rows: Vec<Row> = scratch
             .grid
             .combinations
@@ -64,13 +66,13 @@ impl Beliefs {
                     .collect();
                 Row {
                     combination: *combination,
-                    limit: self.limit(combination.mode, combination.diameter, 0.0),
+                    limit: self.limit(combination.mode, combination.diameter, required, 0.0),
                     running: running_sums(&mass),
                 }
             })
             .filter(|row| row.running.last().is_some_and(|sum| *sum > 0.0))
             .collect();
-        let below = |years: f64| self.below_limit(&rows, years);
+        let below = |years: f64| self.below_limit(&rows, required, years);
         let age: f64 = rows
             .iter()
             .map(|row| row.combination.age * row.running.last().copied().unwrap_or(0.0))
@@ -86,12 +88,17 @@ impl Beliefs {
     }
 
     /// Probability of being below the limit so many years after the plan date.
-    fn below_limit(&self, rows: &[Row], years: f64) -> f64 {
+    fn below_limit(&self, rows: &[Row], required: Option<Required>, years: f64) -> f64 {
         let sum: f64 = rows
             .iter()
             .map(|row| {
                 let limit = if self.limits_change {
-                    self.limit(row.combination.mode, row.combination.diameter, years)
+                    self.limit(
+                        row.combination.mode,
+                        row.combination.diameter,
+                        required,
+                        years,
+                    )
                 } else {
                     row.limit
                 };

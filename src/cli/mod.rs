@@ -3,6 +3,7 @@
 //! Exit codes: 0 done; 1 `check` found errors in the data, or `plan --strict` did; 2 could not run, and nothing was
 //! written. A reader that goes away (a closed pipe) is no failure.
 
+pub mod capacity;
 pub mod check;
 mod check_lists;
 pub mod climate;

@@ -6,6 +6,7 @@ use std::io::Write;
 
 use serde::Serialize;
 
+use super::capacity::{Asked, Capacity, CapacityArgs};
 use super::{pocket, written};
 use crate::Error;
 use crate::pole::Mode;
@@ -25,12 +26,14 @@ const DIAMETERS: [Mm; 2] = [Mm(50.0), Mm(2000.0)];
 #[command(
     after_help = "Examples: polewright strength --diameter 300 --outside-decay-depth 20 --sound-shell 50\n          \
                   polewright strength --diameter 300 --pocket enclosed:diameter=75,from_centre=80,direction=0 \
-                  --pocket exposed:width=60,depth=50,direction=90"
+                  --pocket exposed:width=60,depth=50,direction=90\n          \
+                  polewright strength --length 40ft --class 4 --species pine --sound-shell 2 --unit in \
+                  --required-moment \"40000 ft-lb\""
 )]
 pub struct StrengthArgs {
-    /// Groundline diameter when new
-    #[arg(long, value_name = "LENGTH")]
-    pub diameter: f64,
+    /// Groundline diameter when new [default: the least of --class and --length]
+    #[arg(long, value_name = "LENGTH", required_unless_present = "class")]
+    pub diameter: Option<f64>,
     /// Depth of outside decay, all round
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
     pub outside_decay_depth: Option<f64>,
@@ -52,6 +55,9 @@ pub struct StrengthArgs {
         allow_negative_numbers = true
     )]
     pub load_direction: Option<f64>,
+    /// What the pole is and must bear
+    #[command(flatten)]
+    pub capacity: CapacityArgs,
     /// Unit of the lengths: mm, cm, m, in or ft
     #[arg(long, value_name = "UNIT", default_value = "mm", value_parser = unit)]
     pub unit: LengthUnit,
@@ -78,6 +84,8 @@ struct Answer {
     below_two_thirds: bool,
     #[serde(flatten)]
     pockets: Option<pocket::Directions>,
+    #[serde(flatten)]
+    capacity: Option<Capacity>,
     caution: &'static str,
 }
 
@@ -86,7 +94,8 @@ struct Answer {
 /// # Errors
 /// When the numbers describe no section, or `out` cannot be written.
 pub fn run(args: &StrengthArgs, out: &mut impl Write) -> Result<(), Error> {
-    let section = section(args)?;
+    let asked = Asked::read(&args.capacity, args.unit)?;
+    let section = section(args, &asked)?;
     let pockets = args.pocket.iter().map(|text| pocket::read(text, args.unit));
     let pockets = pockets.collect::<Result<Vec<Pocket>, Error>>()?;
     let pocketed = with_pockets(args, section, &pockets)?;
@@ -107,6 +116,7 @@ pub fn run(args: &StrengthArgs, out: &mut impl Write) -> Result<(), Error> {
         hollow_diameter_mm: 2.0 * section.hollow_radius.0,
         below_two_thirds: strength <= REFERENCE_STRENGTH,
         pockets: direction,
+        capacity: asked.capacity(&args.capacity, section.diameter, strength)?,
         caution: CAUTION,
     };
     let text = if args.json {
@@ -115,6 +125,7 @@ pub fn run(args: &StrengthArgs, out: &mut impl Write) -> Result<(), Error> {
     } else {
         working(
             args,
+            &asked,
             &section,
             &bending_lines(args, &pockets, pocketed, &answer),
             &answer,
@@ -148,12 +159,16 @@ fn with_pockets(
 }
 
 /// The section that the arguments describe, or what is wrong with them.
-fn section(args: &StrengthArgs) -> Result<Section, Error> {
-    let diameter = length(args, "--diameter", args.diameter)?;
+fn section(args: &StrengthArgs, asked: &Asked) -> Result<Section, Error> {
+    let of_class = || asked.least_diameter();
+    let diameter = match args.diameter {
+        Some(given) => length(args, "--diameter", given)?,
+        None => of_class()?.unwrap_or_default(),
+    };
     if diameter < DIAMETERS[0] || diameter > DIAMETERS[1] {
         let what = format!(
             "--diameter {} {} is no pole",
-            args.diameter,
+            args.diameter.unwrap_or_default(),
             args.unit.word()
         );
         return Err(Error::Argument {
@@ -235,15 +250,22 @@ fn bending_lines(
 }
 
 /// The working, step by step.
-fn working(args: &StrengthArgs, section: &Section, bending: &[String], answer: &Answer) -> String {
+fn working(
+    args: &StrengthArgs,
+    asked: &Asked,
+    section: &Section,
+    bending: &[String],
+    answer: &Answer,
+) -> String {
     let write = |length: Mm| written_length(args.unit, length);
     let new = section.diameter;
     let (left, hollow) = (section.outer_diameter(), Mm(answer.hollow_diameter_mm));
-    let mut lines = vec![format!(
+    let mut lines = asked.class_working();
+    lines.push(format!(
         "When new: diameter {}, circumference {}.",
         write(new),
         write(new.circumference_of_diameter())
-    )];
+    ));
     if section.outside_depth.0 > 0.0 {
         lines.push(format!(
             "Outside decay {} deep all round leaves a diameter of {}.",
@@ -275,6 +297,9 @@ fn working(args: &StrengthArgs, section: &Section, bending: &[String], answer: &
         write(at_limit(Mode::External).outside_depth),
         write(at_limit(Mode::Internal).sound_shell())
     ));
+    if let Some(capacity) = &answer.capacity {
+        lines.extend(asked.working(capacity, new, answer.remaining_strength));
+    }
     lines.push(format!("Caution: {CAUTION}"));
     lines.join("\n") + "\n"
 }
@@ -285,11 +310,12 @@ mod tests {
 
     fn args(diameter: f64, depth: Option<f64>, shell: Option<f64>) -> StrengthArgs {
         StrengthArgs {
-            diameter,
+            diameter: Some(diameter),
             outside_decay_depth: depth,
             sound_shell: shell,
             pocket: Vec::new(),
             load_direction: None,
+            capacity: CapacityArgs::default(),
             unit: LengthUnit::Millimetre,
             json: false,
         }
@@ -336,6 +362,30 @@ mod tests {
         // 12 in x pi x 0.9375^(1/3) = 937.2 mm.
         assert!((girth - 937.2).abs() < 0.05, "{girth}");
         assert_eq!(answer["below_two_thirds"], false);
+    }
+
+    #[test]
+    fn a_class_stands_in_for_a_diameter() {
+        let mut args = args(0.0, None, Some(2.0));
+        args.diameter = None;
+        args.unit = LengthUnit::Inch;
+        args.capacity = CapacityArgs {
+            length: Some("40ft".to_owned()),
+            class: Some("4".to_owned()),
+            species: Some("southern_pine".to_owned()),
+            ..CapacityArgs::default()
+        };
+        // 33.5 in around are 10.66 in across; a shell of 2 in leaves 1 - (6.66 / 10.66)^4 = 0.848.
+        let text = text(&args);
+        for part in [
+            "Class 4, 40.0 ft long",
+            "diameter 10.66 in",
+            "0.848 of the original",
+            "79401 ft-lb",
+        ] {
+            assert!(text.contains(part), "{part} in {text}");
+        }
+        assert!(text.ends_with(&format!("Caution: {CAUTION}\n")), "{text}");
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! Rows of inspection records to inspections of listed poles.
 
 use super::dates::{Day, Fault, read_day};
+use super::findings::{read_defects, read_pocket};
 use super::identity::plain_id;
 use super::poles::{PoleLists, read_flag};
 use super::sizes::{read_circumferences, read_depths};
@@ -282,6 +283,8 @@ fn read_record<'a>(
             outside_decay_depth,
             sound_shell,
             least_sound_shell,
+            pocket: read_pocket(row, diameter, id, problems),
+            above_ground: read_defects(row, id, programme, problems),
             seen_mode: mode.known(),
             treated: read_flag(row, Field::Treated, id, problems).unwrap_or(false),
             contractor: contractor_of(row).map(|text| names.keep(text)),
@@ -304,6 +307,10 @@ fn content(inspection: &Inspection) -> impl Ord + use<> {
         ],
         inspection.seen_mode,
         inspection.treated,
+        inspection
+            .pocket
+            .map(|pocket| [pocket.width.0, pocket.depth.0, pocket.degrees].map(f64::to_bits)),
+        inspection.above_ground,
     )
 }
 

@@ -5,11 +5,15 @@
 //! depend on the order of the rows, but for the row numbers in it.
 
 mod cells;
+mod classes;
+mod compound;
 mod counts;
 mod dates;
+mod findings;
 mod guess;
 mod identity;
 mod inspections;
+mod loading;
 mod places;
 mod poles;
 mod ranges;
@@ -20,6 +24,7 @@ mod words;
 
 pub use cells::{RISKY, read_back};
 pub use guess::{CodeGuess, ColumnGuess, DayForm, Guess, ListKind, Sureness, guess};
+pub use loading::{read_length_text, read_moment};
 pub use stations::{Station, stations};
 pub use table::{Noticed, Table};
 

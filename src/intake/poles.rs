@@ -1,11 +1,13 @@
 //! Rows of pole lists to poles: which are in scope, which row counts, and what each says.
 
+use super::compound::{SizeFacts, read_size_facts};
 use super::counts::{Counted, Stands, make_poles, read_count};
 use super::dates::{Day, Fault, read_day};
 use super::identity::{Candidate, one_row_an_id};
+use super::loading::read_loading;
 use super::places::{Located, read_coordinates, settle};
 use super::ranges::read_set_day;
-use super::sizes::{Bounds, POLE_LENGTH, read_diameter, read_length};
+use super::sizes::read_diameter;
 use super::table::{Bound, Row};
 use super::words::{Coded, Unmapped, read_code, read_material};
 use crate::Error;
@@ -42,6 +44,7 @@ pub(super) struct PoleLists<'a> {
 /// What one row says before names are stored.
 struct Facts {
     pole: Pole,
+    class: Option<String>,
     set: Option<Day>,
     at: Option<(f64, f64)>,
     problems: Vec<Problem>,
@@ -171,7 +174,7 @@ fn counted<'a>(
         count,
         pole: Pole {
             has_problems: flawed,
-            ..named(row, facts.pole, names)
+            ..named(row, facts.pole, facts.class.as_deref(), names)
         },
         set: facts.set,
         has_place: facts.at.is_some(),
@@ -179,12 +182,13 @@ fn counted<'a>(
 }
 
 /// The pole with its names stored.
-fn named(row: Row<'_>, pole: Pole, names: &mut Names) -> Pole {
+fn named(row: Row<'_>, pole: Pole, class: Option<&str>, names: &mut Names) -> Pole {
+    let class = class.map(|class| names.keep(class));
     let mut keep = |field| row.text(field).map(|text| names.keep(text));
     Pole {
         line: keep(Field::Line),
         district: keep(Field::District),
-        class: keep(Field::Class),
+        class,
         ..pole
     }
 }
@@ -230,7 +234,7 @@ fn with_names<'a>(
             pole: Pole {
                 place,
                 has_problems: !facts.unmapped.is_empty(),
-                ..named(row, facts.pole, names)
+                ..named(row, facts.pole, facts.class.as_deref(), names)
             },
         });
     }
@@ -322,11 +326,16 @@ fn facts_of(row: Row<'_>, id: &str, programme: &Programme) -> Facts {
         &mut problems,
     );
     let zone = read_zone(row, id, programme, &mut problems);
-    let length = Bounds {
-        range: POLE_LENGTH,
-        code: Code::PoleLength,
-        name: "length of a pole",
-    };
+    let species = noted(
+        read_code(row, Field::Species, &codes.species),
+        Field::Species,
+        &mut unmapped,
+    );
+    let size = read_size_facts(row, id, species, &mut problems);
+    if size.odd_words {
+        unmapped.push(Field::Size);
+    }
+    let SizeFacts { class, .. } = size;
     let pole = Pole {
         line: None,
         sequence: read_sequence(row, id, &mut problems),
@@ -336,14 +345,13 @@ fn facts_of(row: Row<'_>, id: &str, programme: &Programme) -> Facts {
         zone_is_default: zone.is_none(),
         status,
         removed: removed.map(|day| day.date),
-        length: read_length(row, Field::Length, &length, id, &mut problems),
+        length: size.length,
         class: None,
+        size_class: size.size_class,
+        top_diameter: size.top_diameter,
         diameter: read_diameter(row, id, &mut problems),
-        species: noted(
-            read_code(row, Field::Species, &codes.species),
-            Field::Species,
-            &mut unmapped,
-        ),
+        loading: read_loading(row, id, &mut problems),
+        species: size.species,
         preservative: noted(
             read_code(row, Field::Preservative, &codes.preservative),
             Field::Preservative,
@@ -366,6 +374,7 @@ fn facts_of(row: Row<'_>, id: &str, programme: &Programme) -> Facts {
     let at = read_coordinates(row, id, &mut problems);
     Facts {
         pole,
+        class,
         set,
         at,
         problems,

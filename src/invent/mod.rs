@@ -244,6 +244,9 @@ fn entry(
         removed: None,
         length: Some(Mm(1000.0 * stock.length_m)),
         class: Some(names.keep(&stock.class.to_string())),
+        size_class: None,
+        top_diameter: None,
+        loading: None,
         diameter: known(1.0 - recipe.measured_diameter)
             .then(|| Mm(standing.truth.wood.diameter.0.round())),
         species: known(recipe.unknown_kind).then_some(stock.species),

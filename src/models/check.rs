@@ -4,8 +4,8 @@
 
 use super::{CellIndex, Models};
 use crate::maths::ln;
-use crate::pole::Method;
-use crate::units::Zone;
+use crate::pole::{Method, PoleClass, Species};
+use crate::units::{Mm, Zone};
 use crate::wood::{FailureHazard, LifeCurve};
 
 /// One number that a model must give back, and why.
@@ -32,6 +32,19 @@ pub enum Expect {
         yearly: f64,
         /// Tolerance.
         tolerance: f64,
+    },
+    /// Least circumference of a class 6 ft from the butt.
+    Size {
+        /// Species group.
+        species: Species,
+        /// Class.
+        class: PoleClass,
+        /// Length of the pole.
+        length: Mm,
+        /// Circumference.
+        circumference: Mm,
+        /// Tolerance.
+        tolerance: Mm,
     },
 }
 
@@ -147,6 +160,20 @@ impl Check {
                 let figures = &models.hazard;
                 let hazard = FailureHazard::new(figures.use_of_capacity, figures.strength_cov);
                 around(hazard.mean_yearly(remaining_strength), yearly, tolerance)
+            }
+            Expect::Size {
+                species,
+                class,
+                length,
+                circumference,
+                tolerance,
+            } => {
+                let least = models.sizes.least_circumference(species, class, length);
+                around(
+                    least.map_or(f64::NAN, |least| least.0),
+                    circumference.0,
+                    tolerance.0,
+                )
             }
         };
         let inside = found >= low - ROUNDING && found <= high + ROUNDING;

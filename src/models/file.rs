@@ -72,7 +72,7 @@ impl File<'_> {
         zone.ok_or_else(|| self.wrong(span, &format!("{name:?} is no zone: \"1\" to \"5\"")))
     }
 
-    pub fn origin(self, mark: &Spanned<String>, text: &Spanned<String>) -> Result<Origin, Error> {
+    pub fn mark(self, mark: &Spanned<String>) -> Result<Mark, Error> {
         let known = Mark::ALL
             .into_iter()
             .find(|known| known.word() == mark.get_ref());
@@ -85,6 +85,11 @@ impl File<'_> {
             );
             return Err(self.wrong(mark.span(), &what));
         };
+        Ok(known)
+    }
+
+    pub fn origin(self, mark: &Spanned<String>, text: &Spanned<String>) -> Result<Origin, Error> {
+        let known = self.mark(mark)?;
         if text.get_ref().trim().is_empty() {
             return Err(self.wrong(
                 text.span(),

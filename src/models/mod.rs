@@ -6,6 +6,7 @@
 pub mod check;
 mod figures;
 mod file;
+mod sizes;
 pub mod text;
 mod twins;
 
@@ -13,7 +14,7 @@ pub use check::Check;
 
 use crate::pole::{Method, Preservative, Species};
 use crate::units::Zone;
-use crate::wood::{Detection, ServiceLife};
+use crate::wood::{Detection, ServiceLife, Sizes};
 
 /// Where a figure comes from.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -162,7 +163,9 @@ pub struct Models {
     pub method_origins: [Origin; Method::ALL.len()],
     /// Failure in wind.
     pub hazard: HazardFigures,
-    /// What the detection and hazard figures must give back.
+    /// Classes, dimensions and fibre strengths of poles.
+    pub sizes: Sizes,
+    /// What the figures that belong to no kind must give back.
     pub checks: Vec<Check>,
 }
 

@@ -1,6 +1,6 @@
 //! TOML to models: the files compiled in, and the checks that make a text a [`Models`].
 //!
-//! One file a kind of pole, `detection.toml` and `hazard.toml`. A message names the file and the line. Kinds stand in
+//! One file a kind of pole, `detection.toml`, `hazard.toml` and `pole-sizes.toml`. A message names the file and the line. Kinds stand in
 //! the order of their file names with the generic kind (the one without `applies`) last.
 
 use toml::Spanned;
@@ -8,6 +8,7 @@ use toml::Spanned;
 use super::check::{Check, Expect, ExpectOfLife};
 use super::figures::{read_detection, read_hazard};
 use super::file::File;
+use super::sizes::read_sizes;
 use super::twins::{AppliesText, ExpectOfLifeText, KindCheckText, KindText, ZoneText};
 use super::{Cell, Kind, Models};
 use crate::Error;
@@ -17,11 +18,13 @@ use crate::wood::{LifeCurve, ServiceLife};
 
 const DETECTION: &str = "detection.toml";
 const HAZARD: &str = "hazard.toml";
+const SIZES: &str = "pole-sizes.toml";
 
 /// The files of `models/`; a test holds the list to the folder.
-const BUILT_IN: [(&str, &str); 19] = [
+const BUILT_IN: [(&str, &str); 20] = [
     (DETECTION, include_str!("../../models/detection.toml")),
     (HAZARD, include_str!("../../models/hazard.toml")),
+    (SIZES, include_str!("../../models/pole-sizes.toml")),
     (
         "douglas-fir.toml",
         include_str!("../../models/douglas-fir.toml"),
@@ -101,7 +104,7 @@ pub fn built_in() -> Result<Models, Error> {
 /// The models in texts given as (file name, TOML): a whole set, which replaces the one compiled in.
 ///
 /// # Errors
-/// When a text is not a valid model, or the set lacks the detection, the hazard or the generic kind.
+/// When a text is not a valid model, or the set lacks the detection, the hazard, the sizes or the generic kind.
 pub fn read(texts: &[(String, String)]) -> Result<Models, Error> {
     let mut files: Vec<File> = texts
         .iter()
@@ -119,10 +122,12 @@ pub fn read(texts: &[(String, String)]) -> Result<Models, Error> {
     let (early, hazard, mut checks) = read_hazard(named(HAZARD)?)?;
     let detection = read_detection(named(DETECTION)?)?;
     checks.extend(detection.checks);
+    let (sizes, of_sizes) = read_sizes(named(SIZES)?)?;
+    checks.extend(of_sizes);
 
     let mut kinds = Vec::new();
     for file in &files {
-        if file.name != HAZARD && file.name != DETECTION {
+        if ![HAZARD, DETECTION, SIZES].contains(&file.name) {
             kinds.push(read_kind(*file, early)?);
         }
     }
@@ -147,6 +152,7 @@ pub fn read(texts: &[(String, String)]) -> Result<Models, Error> {
         sensitivity_range: detection.ranges,
         method_origins: detection.origins,
         hazard,
+        sizes,
         checks,
     })
 }
@@ -383,6 +389,10 @@ mod tests {
             method.false_find *= 2.0;
         }
         models.hazard.use_of_capacity = 0.4;
+        for own in &mut models.sizes.dimensions {
+            own.printed.clear();
+            own.fibre.0 *= 0.8;
+        }
         for (place, kind) in models.kinds.iter().enumerate() {
             let failing = kind
                 .checks

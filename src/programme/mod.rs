@@ -11,7 +11,9 @@ pub mod text;
 
 pub use money::Costs;
 pub use policy::{Policy, Response, Seen, respond};
-pub use rules::{AppliesTo, InspectionRule, Limit, RejectRule, RuleKind};
+pub use rules::{
+    AboveGroundAction, AboveGroundRule, AppliesTo, InspectionRule, Limit, RejectRule, RuleKind,
+};
 pub use sources::Sources;
 
 use crate::pole::Method;
@@ -40,6 +42,8 @@ pub struct Programme {
     pub rejects: Vec<RejectRule>,
     /// When poles are to be inspected.
     pub inspections: Vec<InspectionRule>,
+    /// What defects above the groundline call for.
+    pub above_ground: Vec<AboveGroundRule>,
     /// What is done with what is found.
     pub policy: Policy,
     /// Who does the work.
@@ -117,6 +121,14 @@ pub struct Scope {
 }
 
 impl Programme {
+    /// The rule for a defect above the groundline: of several the most urgent, what is to be made safe first.
+    pub fn above_ground_rule(&self, defect: crate::pole::Defect) -> Option<&AboveGroundRule> {
+        let rules = self.above_ground.iter();
+        rules
+            .filter(|rule| rule.defects.contains(&defect))
+            .min_by_key(|rule| (rule.action == AboveGroundAction::Replace, rule.within_days))
+    }
+
     /// The first calendar year of the plan.
     pub fn first_year(&self) -> i16 {
         self.plan_from.year()

@@ -1,6 +1,6 @@
 //! Reject limits and inspection rules: what must be done, when, and on whose authority.
 
-use crate::pole::Method;
+use crate::pole::{Defect, Method};
 use crate::units::{Date, Fraction, Mm, Zone};
 
 /// A limit below which a groundline section is rejected.
@@ -12,6 +12,9 @@ pub enum Limit {
     SoundShell(Mm),
     /// Least remaining circumference, as a share of the original.
     Circumference(Fraction),
+    /// Least remaining strength, as a share of the strength required when new; of the original strength for a pole of
+    /// which nothing is known that it must bear.
+    RequiredStrength(Fraction),
 }
 
 /// A reject rule with the day from which it is in force.
@@ -28,6 +31,36 @@ impl RejectRule {
     pub fn in_force(&self, date: Date) -> bool {
         self.from.is_none_or(|from| from <= date)
     }
+}
+
+/// What a defect above the groundline calls for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum AboveGroundAction {
+    /// Make it safe.
+    MakeSafe,
+    /// Replace it.
+    Replace,
+}
+
+impl AboveGroundAction {
+    /// The word in programmes.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::MakeSafe => "make_safe",
+            Self::Replace => "replace",
+        }
+    }
+}
+
+/// A rule for defects above the groundline.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct AboveGroundRule {
+    /// The defects.
+    pub defects: Vec<Defect>,
+    /// What they call for.
+    pub action: AboveGroundAction,
+    /// Days from the record within which it is done.
+    pub within_days: i32,
 }
 
 /// Law or guideline.

@@ -1,7 +1,8 @@
 //! Where the owner's files are and how they are read: columns theirs to ours, units, codes.
 
 use crate::pole::{
-    Consequence, Material, Method, Preservative, SeenMode, Species, Status, Verdict, Vocabulary,
+    Consequence, Defect, Material, Method, Preservative, SeenMode, Species, Status, Verdict,
+    Vocabulary,
 };
 use crate::units::LengthUnit;
 use std::collections::BTreeMap;
@@ -73,10 +74,12 @@ pub struct Codes {
     pub verdict: BTreeMap<String, Verdict>,
     /// Decay modes.
     pub decay_mode: BTreeMap<String, SeenMode>,
+    /// Defects above the groundline.
+    pub above_ground_defect: BTreeMap<String, Defect>,
 }
 
 /// The vocabularies that codes can be given for, in the order of [`Codes`].
-pub const VOCABULARIES: [&str; 8] = [
+pub const VOCABULARIES: [&str; 9] = [
     "species",
     "preservative",
     "material",
@@ -85,6 +88,7 @@ pub const VOCABULARIES: [&str; 8] = [
     "method",
     "verdict",
     "decay_mode",
+    "above_ground_defect",
 ];
 
 /// Every vocabulary with its words and their meanings, as Markdown: a heading and a table each.
@@ -105,6 +109,7 @@ pub fn vocabulary_tables() -> String {
         method,
         verdict,
         mode,
+        defect,
     ] = VOCABULARIES;
     [
         table::<Species>(species),
@@ -115,6 +120,7 @@ pub fn vocabulary_tables() -> String {
         table::<Method>(method),
         table::<Verdict>(verdict),
         table::<SeenMode>(mode),
+        table::<Defect>(defect),
     ]
     .join("\n")
 }
@@ -165,6 +171,10 @@ pub enum Field {
     SetDate,
     Consequence,
     ReinforcedDate,
+    Size,
+    TopDiameter,
+    RequiredMoment,
+    UseOfCapacity,
     Notes,
     Date,
     Method,
@@ -176,6 +186,11 @@ pub enum Field {
     DecayMode,
     Treated,
     Contractor,
+    PocketWidth,
+    PocketDepth,
+    PocketSide,
+    PocketHeight,
+    AboveGroundDefect,
     Remarks,
     Count,
 }
@@ -293,6 +308,29 @@ pub const FIELDS: &[FieldInfo] = &[
         "reinforced_date",
         "day on which a reinforcement was fitted",
     ),
+    length(
+        of_poles(
+            Field::Size,
+            "size",
+            "length with class or top diameter, and species, in one cell: `40-4 Southern Pine`, `45/4`, `12m/180`; the \
+             unit is that of its length",
+        ),
+        LengthUnit::Foot,
+    ),
+    length(
+        of_poles(Field::TopDiameter, "top_diameter", "diameter of the top"),
+        LengthUnit::Millimetre,
+    ),
+    of_poles(
+        Field::RequiredMoment,
+        "required_moment",
+        "bending moment at the groundline required of the pole when new: kNm, or with its unit, kNm, Nm or ft-lb",
+    ),
+    of_poles(
+        Field::UseOfCapacity,
+        "use_of_capacity",
+        "the same as a share of what the pole could bear when new: 0.65 or 65 %",
+    ),
     of_poles(Field::Notes, "notes", "notes"),
     of_inspections(Field::Date, "date", "day or year of the inspection"),
     of_inspections(Field::Method, "method", "method"),
@@ -336,6 +374,36 @@ pub const FIELDS: &[FieldInfo] = &[
         "remedial treatment given: yes or no",
     ),
     of_inspections(Field::Contractor, "contractor", "contractor or crew"),
+    length(
+        of_inspections(
+            Field::PocketWidth,
+            "pocket_width",
+            "width of a pocket of decay at the surface",
+        ),
+        LengthUnit::Millimetre,
+    ),
+    length(
+        of_inspections(Field::PocketDepth, "pocket_depth", "its depth"),
+        LengthUnit::Millimetre,
+    ),
+    of_inspections(
+        Field::PocketSide,
+        "pocket_side",
+        "its side: N, NE, E and so on, or degrees from north",
+    ),
+    length(
+        of_inspections(
+            Field::PocketHeight,
+            "pocket_height",
+            "height of its middle above the groundline, negative below",
+        ),
+        LengthUnit::Millimetre,
+    ),
+    of_inspections(
+        Field::AboveGroundDefect,
+        "above_ground_defect",
+        "defects above the groundline, several separated by ; or /; none where the pole was looked at and had none",
+    ),
     of_inspections(Field::Remarks, "remarks", "remarks"),
     of_poles(
         Field::Count,

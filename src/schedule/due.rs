@@ -5,10 +5,12 @@
 
 use super::{Due, DueBecause};
 use crate::inventory::Inventory;
-use crate::pole::{Consequence, Inspection, Method, NameIndex, PoleIndex, Status, Verdict};
+use crate::pole::{
+    Consequence, Defect, Inspection, Method, NameIndex, PoleIndex, Status, Verdict, Vocabulary,
+};
 use crate::problem::Source;
-use crate::programme::{InspectionRule, Programme};
-use crate::units::{Date, date_after};
+use crate::programme::{AboveGroundAction, AboveGroundRule, InspectionRule, Programme};
+use crate::units::{Date, date_after, days_after};
 
 /// A verdict below the limit that nothing has lifted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -21,6 +23,21 @@ pub struct StandingVerdict {
     pub verdict: Verdict,
     /// By what method.
     pub method: Method,
+    /// The defect above the groundline that calls for it, and the days within which its rule wants it done; `None` where
+    /// it is the groundline that was judged. A defect stands as danger where it is to be made safe, else as a reject.
+    pub defect: Option<(Defect, i32)>,
+}
+
+impl StandingVerdict {
+    /// The day by which it must be acted upon.
+    pub fn deadline(&self, programme: &Programme) -> Date {
+        let policy = &programme.policy;
+        match (self.defect, self.verdict) {
+            (Some((_, days)), _) => days_after(self.date, days),
+            (None, Verdict::Danger) => days_after(self.date, policy.make_safe_within_days),
+            (None, _) => date_after(self.date, policy.replace_within_years),
+        }
+    }
 }
 
 /// Poles that stand under a danger verdict, in the order of their ids.
@@ -75,11 +92,62 @@ fn findings<'a>(
     &all[..all.partition_point(|inspection| inspection.date <= programme.plan_from)]
 }
 
-/// The verdict that calls for action: the earliest danger that stands, else the earliest reject.
+/// What calls for action: of the verdict on the groundline and the defects above it what is dangerous, else what is to be
+/// done first; of equals the groundline.
+pub fn standing_verdict(
+    inventory: &Inventory,
+    programme: &Programme,
+    pole: PoleIndex,
+) -> Option<StandingVerdict> {
+    let groundline = groundline_verdict(inventory, programme, pole);
+    let above = Defect::WORDS
+        .iter()
+        .filter_map(|(defect, _, _)| standing_defect(inventory, programme, pole, *defect));
+    groundline.into_iter().chain(above).min_by_key(|standing| {
+        let is_milder = standing.verdict != Verdict::Danger;
+        (is_milder, standing.deadline(programme))
+    })
+}
+
+/// A defect above the groundline for which the programme has a rule: the earliest record that no later one, by an equal
+/// or better method and with a word on such defects, found gone.
+fn standing_defect(
+    inventory: &Inventory,
+    programme: &Programme,
+    pole: PoleIndex,
+    defect: Defect,
+) -> Option<StandingVerdict> {
+    let AboveGroundRule {
+        action,
+        within_days,
+        ..
+    } = programme.above_ground_rule(defect)?;
+    let mut standing: Vec<&Inspection> = Vec::new();
+    for finding in findings(inventory, programme, pole) {
+        match finding.above_ground {
+            Some(seen) if seen.has(defect) => standing.push(finding),
+            Some(_) => standing.retain(|earlier| !finding.method.is_at_least(earlier.method)),
+            None => {}
+        }
+    }
+    let first = standing.first()?;
+    Some(StandingVerdict {
+        source: first.source,
+        date: first.date,
+        verdict: match action {
+            AboveGroundAction::MakeSafe => Verdict::Danger,
+            AboveGroundAction::Replace => Verdict::RejectReplace,
+        },
+        method: first.method,
+        defect: Some((defect, *within_days)),
+    })
+}
+
+/// The verdict on the groundline that calls for action: the earliest danger that stands, else the earliest reject.
 ///
 /// A finding above the limit by an equal or better method lifts a reject or danger; a reject by an equal or better
 /// method turns danger into a reject. A brace fitted on or after the verdict settles a reject that a brace restores.
-pub fn standing_verdict(
+pub fn groundline_verdict(
     inventory: &Inventory,
     programme: &Programme,
     pole: PoleIndex,
@@ -103,6 +171,7 @@ pub fn standing_verdict(
                 date: finding.date,
                 verdict: finding.verdict,
                 method: finding.method,
+                defect: None,
             });
         }
     }
@@ -209,7 +278,7 @@ fn method_needed(inventory: &Inventory, programme: &Programme, pole: PoleIndex) 
 mod tests {
     use super::*;
     use crate::common::{inspected, inventory_of, pole_set, programme, rule};
-    use crate::pole::{Pole, Reinforcement};
+    use crate::pole::{Defects, Pole, Reinforcement};
     use crate::programme::{AppliesTo, RuleKind};
     use crate::units::Zone;
     use jiff::civil::date;
@@ -396,6 +465,54 @@ mod tests {
         assert!(braced(after, Verdict::RejectReplace).is_some());
         assert!(braced(None, Verdict::RejectReinforceable).is_some());
         assert!(braced(Some(date(2019, 1, 1)), Verdict::RejectReinforceable).is_some());
+    }
+
+    #[test]
+    fn a_defect_above_the_groundline_acts_by_its_rule() {
+        let rule = |defect, action, within_days| AboveGroundRule {
+            defects: vec![defect],
+            action,
+            within_days,
+        };
+        let mut programme = programme();
+        programme.above_ground = vec![
+            rule(Defect::Split, AboveGroundAction::Replace, 400),
+            rule(Defect::Fire, AboveGroundAction::MakeSafe, 2),
+        ];
+        let seen = |year, method, defects: Option<Defects>, verdict| Inspection {
+            above_ground: defects,
+            ..inspected(date(year, 5, 1), method, verdict)
+        };
+        let of = |findings| {
+            let inventory = inventory_of(vec![("P-1", "L", pole_set(1980), findings)]);
+            standing_verdict(&inventory, &programme, FIRST)
+        };
+        let (patrol, none) = (Method::Patrol, Some(Defects::default()));
+        let split = Some(Defects::default().with(Defect::Split));
+        let found = of(vec![seen(2024, patrol, split, Verdict::Sound)]).expect("a defect");
+        assert_eq!(found.defect, Some((Defect::Split, 400)));
+        assert_eq!(found.verdict, Verdict::RejectReplace);
+        assert_eq!(found.deadline(&programme), date(2025, 6, 5));
+        // Fire is dangerous and goes before a reject at the groundline; a reject due earlier goes before a split.
+        let both = split.map(|defects| defects.with(Defect::Fire));
+        let reject = seen(2023, Method::FullExcavation, None, Verdict::RejectReplace);
+        let found = of(vec![reject, seen(2024, patrol, both, Verdict::Sound)]).expect("fire");
+        assert_eq!(found.defect, Some((Defect::Fire, 2)));
+        let found = of(vec![reject, seen(2024, patrol, split, Verdict::Sound)]).expect("a reject");
+        assert_eq!(found.defect, None);
+        // Only a word on such defects lifts one, and only by an equal or better method.
+        let again = |method, defects| {
+            of(vec![
+                seen(2023, Method::Sound, split, Verdict::Sound),
+                seen(2024, method, defects, Verdict::Sound),
+            ])
+        };
+        assert!(again(Method::FullExcavation, None).is_some());
+        assert!(again(patrol, none).is_some());
+        assert!(again(Method::Sound, none).is_none());
+        // A defect that no rule covers acts not at all.
+        let lean = Some(Defects::default().with(Defect::Lean));
+        assert!(of(vec![seen(2024, patrol, lean, Verdict::Sound)]).is_none());
     }
 
     #[test]

@@ -19,7 +19,7 @@ pub use overview::{LineRound, Overdue};
 pub use solve::{schedule, schedule_with};
 pub use waiting::VisitValues;
 
-use crate::pole::{Method, NameIndex, PoleIndex, Verdict};
+use crate::pole::{Defect, Method, NameIndex, PoleIndex, Verdict};
 use crate::programme::Policy;
 use crate::units::{Date, date_after, days_after};
 
@@ -123,6 +123,15 @@ pub enum Reason {
         /// The verdict.
         verdict: Verdict,
     },
+    /// A defect above the groundline calls for it, and no later visit found it gone.
+    AboveGround {
+        /// When it was recorded.
+        date: Date,
+        /// The defect.
+        defect: Defect,
+        /// Days within which it is acted upon.
+        within_days: i32,
+    },
     /// A rule calls for an inspection.
     Rule {
         /// Days overdue at the plan date; 0 or less when not overdue.
@@ -179,6 +188,9 @@ impl Row {
         match self.reason {
             Reason::Danger { date } => Some(days_after(date, policy.make_safe_within_days)),
             Reason::Reject { date, .. } => Some(date_after(date, policy.replace_within_years)),
+            Reason::AboveGround {
+                date, within_days, ..
+            } => Some(days_after(date, within_days)),
             _ => self.due.map(|due| due.date),
         }
     }

@@ -124,11 +124,20 @@ fn act_upon(
     values: &VisitValues,
 ) -> Row {
     let StandingVerdict { date, verdict, .. } = standing;
-    let (action, priority, reason) = if verdict == Verdict::Danger {
-        (Action::MakeSafe, Priority::Danger, Reason::Danger { date })
+    let is_danger = verdict == Verdict::Danger;
+    let (action, priority) = if is_danger {
+        (Action::MakeSafe, Priority::Danger)
     } else {
-        let reason = Reason::Reject { date, verdict };
-        (Action::Replace, Priority::MustDo, reason)
+        (Action::Replace, Priority::MustDo)
+    };
+    let reason = match standing.defect {
+        Some((defect, within_days)) => Reason::AboveGround {
+            date,
+            defect,
+            within_days,
+        },
+        None if is_danger => Reason::Danger { date },
+        None => Reason::Reject { date, verdict },
     };
     let row = Row {
         priority,

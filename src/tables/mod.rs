@@ -199,13 +199,16 @@ impl<'a> Sheet<'a> {
 /// The unit in which the owner writes pole lengths: that of the first pole file which has them.
 pub fn length_unit(sources: &Sources) -> LengthUnit {
     let default = Field::Length.info().unit.unwrap_or(LengthUnit::Metre);
-    sources
-        .poles
-        .iter()
-        .find(|source| source.columns.contains_key(&Field::Length))
-        .map_or(default, |source| {
-            source.units.get(&Field::Length).copied().unwrap_or(default)
-        })
+    let unit_in = |field: Field| {
+        let source = sources
+            .poles
+            .iter()
+            .find(|source| source.columns.contains_key(&field))?;
+        source.units.get(&field).copied().or(field.info().unit)
+    };
+    unit_in(Field::Length)
+        .or_else(|| unit_in(Field::Size))
+        .unwrap_or(default)
 }
 
 #[cfg(test)]

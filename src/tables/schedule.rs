@@ -5,6 +5,7 @@
 
 use super::{Column, Holds, Sheet, Value, column, length_unit, measured};
 use crate::belief;
+use crate::belief::missing::DiameterOrigin;
 use crate::pole::{Inspection, Pole, Vocabulary};
 use crate::schedule::{Action, Priority, Standing};
 use crate::trial::Size;
@@ -316,7 +317,7 @@ fn record<'a>(unit: LengthUnit) -> Vec<Column<Line<'a>>> {
         column(
             "class",
             Holds::Text,
-            "pole class, as the owner writes it",
+            "pole class, by its name in the American tables, else as the owner writes it",
             |line| {
                 Value::maybe_text(
                     line.facts()
@@ -409,7 +410,7 @@ fn money_and_place(fleet: Case<'_>) -> Vec<Column<Line<'_>>> {
         column(
             "data_flags",
             Holds::Text,
-            "what the record lacks, separated by semicolons",
+            "what the record lacks and what stands in for it, separated by semicolons",
             data_flags,
         ),
         measured(
@@ -484,12 +485,14 @@ fn cost(line: &Line<'_>) -> Value {
 fn data_flags(line: &Line<'_>) -> Value {
     let facts = line.facts();
     let generic = line.case.models.is_generic(line.condition().cell);
+    let diameter = diameter_flag(line);
     let flags: Vec<&str> = [
         (facts.installed.is_none(), "set_date_unknown"),
         (facts.species.is_none(), "species_unknown"),
         (facts.preservative.is_none(), "preservative_unknown"),
         (facts.length.is_none(), "length_unknown"),
         (facts.class.is_none(), "class_unknown"),
+        (!diameter.is_empty(), diameter.as_str()),
         (facts.place.is_none(), "place_unknown"),
         (facts.zone_is_default, "zone_is_default"),
         (generic, "generic_curve"),
@@ -500,6 +503,28 @@ fn data_flags(line: &Line<'_>) -> Value {
     .filter_map(|(holds, flag)| holds.then_some(flag))
     .collect();
     Value::text(flags.join(";"))
+}
+
+/// What stands in for a groundline diameter that was never measured, and how much it is.
+fn diameter_flag(line: &Line<'_>) -> String {
+    let inspections = line.case.inventory.inspections_of(line.case.pole);
+    let missing = line.case.plan.beliefs.missing();
+    let (likely, origin) = missing.diameter(line.facts(), inspections);
+    let from = match origin {
+        DiameterOrigin::Measured => return String::new(),
+        DiameterOrigin::ClassTable => "diameter_from_class_table",
+        DiameterOrigin::TopDiameter => "diameter_from_top_diameter",
+        DiameterOrigin::Assumed => "diameter_assumed",
+    };
+    let (unit, decimals) = match line.unit {
+        LengthUnit::Foot | LengthUnit::Inch => (LengthUnit::Inch, 1),
+        _ => (LengthUnit::Millimetre, 0),
+    };
+    format!(
+        "{from} ({:.decimals$} {})",
+        unit.write(likely.median),
+        unit.word()
+    )
 }
 
 #[cfg(test)]
@@ -551,7 +576,7 @@ mod tests {
         assert_eq!(of(3, "deferral_code"), "crew_days");
         assert_eq!(
             of(3, "data_flags"),
-            "set_date_unknown;species_unknown;length_unknown;class_unknown;place_unknown;generic_curve;see_data_problems"
+            "set_date_unknown;species_unknown;length_unknown;class_unknown;diameter_assumed (11.8 in);place_unknown;generic_curve;see_data_problems"
         );
         assert_eq!(of(4, "action"), "not_due");
         assert_eq!(of(4, "p_below_limit_now"), "0.001");

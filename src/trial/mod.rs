@@ -20,6 +20,7 @@ use crate::programme::Programme;
 use crate::schedule::Schedule;
 use crate::units::Mm;
 use crate::wood::Wood;
+use crate::wood::strength::Required;
 use draws::PlaceDraws;
 use life::{Circumstances, World, life};
 use std::collections::BTreeMap;
@@ -70,7 +71,7 @@ struct Limits {
 }
 
 impl Limits {
-    fn new(beliefs: &Beliefs, scratch: &Scratch, years: u16) -> Self {
+    fn new(beliefs: &Beliefs, scratch: &Scratch, required: Option<Required>, years: u16) -> Self {
         let mut diameters: Vec<Mm> = scratch
             .grid
             .combinations
@@ -80,7 +81,7 @@ impl Limits {
         diameters.dedup();
         let of = |mode, diameter| {
             (0..=years)
-                .map(|year| beliefs.limit(mode, diameter, f64::from(year)))
+                .map(|year| beliefs.limit(mode, diameter, required, f64::from(year)))
                 .collect()
         };
         Self {
@@ -126,8 +127,9 @@ pub fn trial(
         empty,
         |(tally, scratch), pole| {
             beliefs.fill_grid(inventory, *pole, scratch);
-            let limits = Limits::new(beliefs, scratch, world.years);
             let facts = inventory.pole(*pole);
+            let required = beliefs.missing().required(facts);
+            let limits = Limits::new(beliefs, scratch, required, world.years);
             let new_slot = beliefs.slot_of_cell(replacement_cell(models, programme, facts));
             let other_demand = programme.hazards.other_demand;
             let mut draws = PlaceDraws::new(

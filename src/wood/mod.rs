@@ -1,4 +1,4 @@
-//! The pure mathematics of one pole's wood: life curves, decay progress, sections, pockets, detection, strength, wind,
+//! The pure mathematics of one pole's wood: life curves, decay progress, sections, sizes, pockets, detection, strength, wind,
 //! and the climate index of a place.
 //!
 //! Knows units and the facts of a pole, nothing of fleets, files or programmes' texts.
@@ -6,9 +6,11 @@
 pub mod climate;
 pub mod curve;
 pub mod detection;
+pub mod loads;
 pub mod pockets;
 pub mod progress;
 pub mod section;
+pub mod sizes;
 pub mod strength;
 pub mod wind;
 
@@ -18,4 +20,5 @@ pub use detection::{Detection, MethodDetection};
 pub use pockets::{Pocket, PocketedSection};
 pub use progress::Wood;
 pub use section::Section;
+pub use sizes::{FibreStrength, LikelyDiameter, Sizes};
 pub use wind::FailureHazard;

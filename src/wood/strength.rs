@@ -3,28 +3,86 @@
 //! Every rule becomes a progress for a pole's diameter and mode, and the strictest binds. All readings of one visit
 //! are put on one section ([`Section::measured`]); defects are never multiplied as independent factors.
 
-use crate::pole::{Inspection, Mode, SeenMode, Verdict};
+use crate::pole::{Inspection, Loading, Mode, SeenMode, Verdict};
 use crate::programme::{Limit, RejectRule};
 use crate::units::{Date, Mm};
 use crate::wood::section::{
     Section, progress_of_circumference, progress_of_shell, progress_of_strength,
 };
+use crate::wood::sizes::FibreStrength;
+use crate::wood::{Pocket, PocketedSection};
 
-/// Progress at which a pole of this diameter and mode falls below the strictest of the rules in force on `date`.
-/// Infinite when no rule is in force.
+/// The strength required of a pole when new, as a share of what it could bear then.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Required {
+    /// Given as such.
+    Share(f64),
+    /// A required moment over the mean strength of the fibre: the section modulus that bears it, mm3.
+    Modulus(f64),
+}
+
+impl Required {
+    /// The requirement of a loading. A moment needs the mean strength of the fibre: `None` without it, and with a
+    /// characteristic strength, which is a different thing.
+    pub fn of(loading: Loading, fibre: Option<FibreStrength>) -> Option<Self> {
+        match (loading, fibre) {
+            (Loading::UseOfCapacity(share), _) => Some(Self::Share(share)),
+            (Loading::Moment(moment), Some(FibreStrength::Mean { stress, .. })) => {
+                Some(Self::Modulus(moment.0 * 1000.0 / stress.0))
+            }
+            (Loading::Moment(_), _) => None,
+        }
+    }
+
+    /// The share for a pole of this diameter when new.
+    pub fn share(self, diameter: Mm) -> f64 {
+        match self {
+            Self::Share(share) => share,
+            Self::Modulus(modulus) => {
+                let cube = diameter.0 * diameter.0 * diameter.0;
+                modulus / (std::f64::consts::PI / 32.0 * cube)
+            }
+        }
+    }
+}
+
+/// Progress at which a pole of this diameter and mode, of which nothing is known that it must bear, falls below the
+/// strictest of the rules in force on `date`. Infinite when no rule is in force.
 pub fn limit_progress(rules: &[RejectRule], date: Date, mode: Mode, diameter: Mm) -> f64 {
+    limit_progress_bearing(rules, date, mode, diameter, None)
+}
+
+/// [`limit_progress`] of a pole with a required strength.
+pub fn limit_progress_bearing(
+    rules: &[RejectRule],
+    date: Date,
+    mode: Mode,
+    diameter: Mm,
+    required: Option<Required>,
+) -> f64 {
     rules
         .iter()
         .filter(|rule| rule.in_force(date))
-        .map(|rule| progress_of_limit(rule.limit, mode, diameter))
+        .map(|rule| progress_of_limit(rule.limit, mode, diameter, required))
         .fold(f64::INFINITY, f64::min)
 }
 
 /// Progress at which a pole of this diameter and mode falls below one limit. A sound shell binds a hollow only, a
-/// circumference outside decay only: infinite in the other mode.
-pub fn progress_of_limit(limit: Limit, mode: Mode, diameter: Mm) -> f64 {
+/// circumference outside decay only: infinite in the other mode. A share of the required strength is one of the original
+/// strength where nothing is known that the pole must bear; a pole that was too weak when new is below with its first
+/// decay.
+pub fn progress_of_limit(
+    limit: Limit,
+    mode: Mode,
+    diameter: Mm,
+    required: Option<Required>,
+) -> f64 {
     match limit {
         Limit::Strength(share) => progress_of_strength(mode, share.get()),
+        Limit::RequiredStrength(share) => {
+            let required = required.map_or(1.0, |required| required.share(diameter));
+            progress_of_strength(mode, share.get() * required)
+        }
         Limit::SoundShell(shell) => progress_of_shell(mode, diameter, shell),
         Limit::Circumference(share) => progress_of_circumference(mode, share.get()),
     }
@@ -54,9 +112,29 @@ pub fn measured_section(inspection: &Inspection, diameter: Mm) -> Option<Section
 /// The share of the original strength that an inspection's readings leave, all put on one section of this original
 /// diameter; `None` when nothing was measured that says so.
 ///
-/// Readings that show no loss give 1: whether decay was found at all is the verdict's to say, not the readings'.
+/// A pocket is taken out of the same section, with the load in its worst direction. Readings that show no loss give 1:
+/// whether decay was found at all is the verdict's to say, not the readings'.
 pub fn measured_strength(inspection: &Inspection, diameter: Mm) -> Option<f64> {
-    measured_section(inspection, diameter).map(|section| section.remaining_strength())
+    let section = measured_section(inspection, diameter);
+    let Some(seen) = inspection.pocket else {
+        return section.map(|section| section.remaining_strength());
+    };
+    let section = section.unwrap_or_else(|| Section::measured(diameter, Mm(0.0), None));
+    let left = section.outer_diameter().0;
+    // On a diameter that is only supposed, the pocket may be larger than the pole.
+    let pocket = Pocket::Exposed {
+        width: Mm(seen.width.0.min(left)),
+        depth: Mm(seen.depth.0.min(left / 2.0)),
+        degrees: 0.0,
+    };
+    let pocketed = PocketedSection::new(section, &[pocket]);
+    // One notch on a round section: the worst direction is along it or square to it.
+    Some(pocketed.map_or(section.remaining_strength(), |left| {
+        [0.0, 90.0]
+            .map(|degrees| left.bending(degrees).remaining_strength)
+            .into_iter()
+            .fold(f64::INFINITY, f64::min)
+    }))
 }
 
 /// What an inspection says about the diameter when new: the original circumference, or the circumference found on a
@@ -65,6 +143,7 @@ pub fn measured_diameter(inspection: &Inspection) -> Option<Mm> {
     let decayed_outside = inspection
         .outside_decay_depth
         .is_some_and(|depth| depth.0 > 0.0)
+        || inspection.pocket.is_some()
         || matches!(
             inspection.seen_mode,
             Some(SeenMode::External | SeenMode::Both)
@@ -79,8 +158,8 @@ pub fn measured_diameter(inspection: &Inspection) -> Option<Mm> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pole::Method;
-    use crate::units::Fraction;
+    use crate::pole::{Method, SeenPocket};
+    use crate::units::{Fraction, NewtonMetre, Stress};
     use jiff::civil::date;
 
     const POLE: Mm = Mm(300.0);
@@ -110,7 +189,8 @@ mod tests {
     #[test]
     fn shell_rules_bind_hollows_before_the_strength_does() {
         // (150 - 76) / 113.975 = 0.6493; (150 - 50) / 113.975 = 0.8774.
-        let limit = |shell| progress_of_limit(Limit::SoundShell(Mm(shell)), Mode::Internal, POLE);
+        let limit =
+            |shell| progress_of_limit(Limit::SoundShell(Mm(shell)), Mode::Internal, POLE, None);
         assert!((limit(76.0) - 0.6493).abs() < 5e-5);
         assert!((limit(50.0) - 0.8774).abs() < 5e-5);
         assert!(limit(160.0).abs() < ROUNDING);
@@ -126,8 +206,41 @@ mod tests {
     fn a_circumference_rule_binds_outside_decay_only() {
         // The cube law: a circumference of (2/3)^(1/3) of the original is a strength of two thirds.
         let limit = Limit::Circumference(share(libm::cbrt(2.0 / 3.0)));
-        assert!((progress_of_limit(limit, Mode::External, POLE) - 1.0).abs() < ROUNDING);
-        assert!(progress_of_limit(limit, Mode::Internal, POLE).is_infinite());
+        assert!((progress_of_limit(limit, Mode::External, POLE, None) - 1.0).abs() < ROUNDING);
+        assert!(progress_of_limit(limit, Mode::Internal, POLE, None).is_infinite());
+    }
+
+    #[test]
+    fn two_thirds_of_the_required_strength_leave_more_room_to_a_pole_that_has_some() {
+        let rules = [rule(Limit::RequiredStrength(share(2.0 / 3.0)))];
+        let at = |required| limit_progress_bearing(&rules, TODAY, Mode::External, POLE, required);
+        // Nothing known: read as of the original.
+        assert!((at(None) - 1.0).abs() < ROUNDING);
+        assert!((at(Some(Required::Share(1.0))) - 1.0).abs() < ROUNDING);
+        // 2/3 of 0.6 is 0.4 of the original: (1 - 0.4^(1/3)) / (1 - (2/3)^(1/3)) = 2.0820.
+        assert!((at(Some(Required::Share(0.6))) - 2.0820).abs() < 5e-4);
+        // Too weak from the first day.
+        assert!(at(Some(Required::Share(1.6))).abs() < ROUNDING);
+    }
+
+    #[test]
+    fn a_required_moment_is_a_share_of_what_the_section_bears() {
+        // pi 300^3 / 32 = 2650719 mm3 at 55.158 MPa (8000 psi): 146.21 kN m; half of it is 0.5.
+        let fibre = FibreStrength::Mean {
+            stress: Stress::of_psi(8000.0),
+            cov: 0.2,
+        };
+        let moment = Loading::Moment(NewtonMetre(73_105.0));
+        let required = Required::of(moment, Some(fibre)).expect("a mean strength");
+        assert!((required.share(POLE) - 0.5).abs() < 1e-4);
+        // A thicker pole has more to spare.
+        assert!((required.share(Mm(600.0)) - 0.0625).abs() < 1e-4);
+        // A lower-tail strength is no mean.
+        let tail = FibreStrength::Characteristic {
+            stress: Stress(40.0),
+        };
+        assert_eq!(Required::of(moment, Some(tail)), None);
+        assert_eq!(Required::of(moment, None), None);
     }
 
     #[test]
@@ -161,6 +274,42 @@ mod tests {
         // (260^4 - 160^4) / (260 * 300^3) = 0.557607.
         let strength = measured_strength(&seen, POLE).expect("measured");
         assert!((strength - 0.557_607).abs() < 1e-6, "{strength}");
+    }
+
+    #[test]
+    fn a_pocket_is_taken_out_of_the_same_section() {
+        let notch = SeenPocket {
+            width: Mm(60.0),
+            depth: Mm(50.0),
+            degrees: 90.0,
+        };
+        let with = |shell: Option<f64>| Inspection {
+            pocket: Some(notch),
+            sound_shell: shell.map(Mm),
+            ..inspection()
+        };
+        let strength = |seen: &Inspection| measured_strength(seen, POLE).expect("measured");
+        let alone = strength(&with(None));
+        // The worst of all directions, searched through.
+        let sound = Section::measured(POLE, Mm(0.0), None);
+        let pocket = Pocket::Exposed {
+            width: notch.width,
+            depth: notch.depth,
+            degrees: 90.0,
+        };
+        let left = PocketedSection::new(sound, &[pocket]).expect("a pocket that fits");
+        let worst = left.bending(left.worst_direction()).remaining_strength;
+        assert!((alone - worst).abs() < 1e-9, "{alone} {worst}");
+        // With a hollow it is one section, not two factors; the notch reaches into the hollow and takes less than alone.
+        let hollow = Inspection {
+            sound_shell: Some(Mm(40.0)),
+            ..inspection()
+        };
+        let both = strength(&with(Some(40.0)));
+        assert!(both < strength(&hollow) && both < alone);
+        assert!((both - strength(&hollow) * alone).abs() > 1e-3);
+        // On a supposed pole that is too thin for it.
+        assert!(measured_strength(&with(None), Mm(80.0)).expect("measured") < 0.5);
     }
 
     #[test]

@@ -10,7 +10,7 @@ use crate::plan::Plan;
 use crate::pole::{NameIndex, PoleIndex};
 use crate::problem::Problems;
 use crate::programme::Programme;
-use crate::schedule::{Action, DueBecause, Reason, Standing};
+use crate::schedule::{Action, DueBecause, Priority, Reason, Standing};
 use crate::trial::{Band, Kind};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -247,6 +247,8 @@ pub struct Overview {
     pub nothing_recorded: usize,
     /// Poles rejected and still standing.
     pub rejects_standing: usize,
+    /// Poles with a defect above the groundline that a rule acts upon.
+    pub above_ground: usize,
     /// Must-do and other work that found no room.
     pub deferred: usize,
     /// The first year's round.
@@ -300,6 +302,10 @@ pub fn overview(
             .iter()
             .filter(|case| matches!(case.row().reason, Reason::Reject { .. }))
             .count(),
+        above_ground: cases
+            .iter()
+            .filter(|case| matches!(case.row().reason, Reason::AboveGround { .. }))
+            .count(),
         deferred: cases
             .iter()
             .filter(|case| matches!(case.row().standing, Standing::Deferred { .. }))
@@ -340,11 +346,15 @@ fn danger(cases: &[Case<'_>]) -> Vec<DangerRecord> {
     cases
         .iter()
         .filter_map(|case| match case.row().reason {
-            Reason::Danger { date } => Some(DangerRecord {
-                pole: case.id().to_owned(),
-                line: case.inventory.line_of(case.pole).map(str::to_owned),
-                date: date.to_string(),
-            }),
+            Reason::Danger { date } | Reason::AboveGround { date, .. }
+                if case.row().priority == Priority::Danger =>
+            {
+                Some(DangerRecord {
+                    pole: case.id().to_owned(),
+                    line: case.inventory.line_of(case.pole).map(str::to_owned),
+                    date: date.to_string(),
+                })
+            }
             _ => None,
         })
         .collect()

@@ -4,8 +4,8 @@
 
 use super::Case;
 use super::quantities::{chance_in_words, to_figures};
-use crate::pole::{Method, Verdict};
-use crate::schedule::{Deferral, Due, DueBecause, Reason, Standing};
+use crate::pole::{Defect, Method, Verdict};
+use crate::schedule::{Action, Deferral, Due, DueBecause, Reason, Standing};
 use crate::units::Date;
 
 /// The sentence for one pole.
@@ -17,6 +17,11 @@ pub fn reason_of(case: &Case<'_>) -> String {
             by_method_on(case, date)
         ),
         Reason::Reject { date, verdict } => reject(case, date, verdict),
+        Reason::AboveGround {
+            date,
+            defect,
+            within_days,
+        } => above_ground(case, date, defect, within_days),
         Reason::Rule { overdue_days } => rule(case, overdue_days),
         Reason::Condition => condition(case),
         Reason::WithItsLine => with_its_line(case),
@@ -79,6 +84,40 @@ fn reject(case: &Case<'_>, date: Date, verdict: Verdict) -> String {
         "Judged below the limit on {date}{}{brace}; replace within {}{late}",
         by_method_on(case, date),
         years(policy.replace_within_years)
+    )
+}
+
+/// A defect as one says it.
+pub const fn defect_in_words(defect: Defect) -> &'static str {
+    match defect {
+        Defect::Top => "a decayed top",
+        Defect::Split => "a split",
+        Defect::Woodpecker => "woodpecker holes",
+        Defect::Insect => "insects",
+        Defect::Fire => "fire damage",
+        Defect::Impact => "impact damage",
+        Defect::Lean => "a lean",
+    }
+}
+
+fn above_ground(case: &Case<'_>, date: Date, defect: Defect, within_days: i32) -> String {
+    let row = case.row();
+    let what = match row.standing {
+        Standing::Planned {
+            action: Action::MakeSafe,
+            ..
+        } => "make it safe by your own procedure",
+        _ => "replace",
+    };
+    let late = match row.deadline(&case.programme.policy) {
+        Some(deadline) if row.overdue_days > 0 => format!(", overdue since {deadline}"),
+        _ => String::new(),
+    };
+    format!(
+        "Above the groundline: {} recorded on {date}; {what} within {within_days} day{}{late} (by the programme's rule, \
+         outside the model)",
+        defect_in_words(defect),
+        if within_days == 1 { "" } else { "s" }
     )
 }
 

@@ -84,6 +84,9 @@ fn pole(row: u32, line: NameIndex, class: NameIndex, installed: Option<Date>) ->
         removed: None,
         length: Some(LengthUnit::Foot.read(40.0)),
         class: Some(class),
+        size_class: None,
+        top_diameter: None,
+        loading: None,
         diameter: None,
         species: Some(Species::Pine),
         preservative: Some(Preservative::Creosote),
@@ -210,6 +213,7 @@ pub(crate) fn programme() -> Programme {
             source: "invented".to_owned(),
             effective: None,
         }],
+        above_ground: Vec::new(),
         policy: policy(),
         crews: Crews {
             crew_days_per_year: 2.0,

@@ -33,6 +33,7 @@ pub fn page(overview: &Overview, folder: &str, files: &[String]) -> String {
     if !files.is_empty() {
         lines.push(format!("Written to {folder}: {}", listed(files)));
     }
+    lines.push(GROUNDLINE_ONLY.to_owned());
     lines.push(overview.caution.to_owned());
     lines.join("\n") + "\n"
 }
@@ -56,6 +57,8 @@ fn listed(files: &[String]) -> String {
     }
     names.join(", ")
 }
+/// What the figures are not about.
+const GROUNDLINE_ONLY: &str = "Only the groundline is modelled: tops, splits, woodpeckers, insects, fire, impact and lean act by [[above_ground]] rules alone.";
 
 /// Only the danger records: what is said even to who wants to hear nothing. Empty when there are none.
 pub fn danger_only(overview: &Overview) -> String {
@@ -188,6 +191,12 @@ fn overdue(overview: &Overview, lines: &mut Vec<String>) {
         lines.push(format!(
             "  {} judged below the limit and still listed, to be replaced",
             counted(overview.rejects_standing, "pole was", "poles were")
+        ));
+    }
+    if overview.above_ground > 0 {
+        lines.push(format!(
+            "  {} a defect above the groundline that a rule acts upon",
+            counted(overview.above_ground, "pole has", "poles have")
         ));
     }
     if overview.deferred > 0 {

@@ -34,6 +34,7 @@ pub fn programme() -> Programme {
             from: None,
         }],
         inspections: vec![rule("guideline", 12.0, 10.0)],
+        above_ground: Vec::new(),
         policy: policy(),
         crews: Crews {
             crew_days_per_year: 1_000.0,
@@ -110,6 +111,9 @@ pub fn pole_set(year: i16) -> Pole {
         removed: None,
         length: None,
         class: None,
+        size_class: None,
+        top_diameter: None,
+        loading: None,
         diameter: None,
         species: None,
         preservative: None,

@@ -184,6 +184,7 @@ fn complete(written: &Written, place: Place<'_>) -> Result<Programme, Error> {
         assumed_install_years: at.install_years(written.assumed_install_years, plan_from)?,
         rejects: at.rejects(&written.reject)?,
         inspections: at.rules(&written.rule)?,
+        above_ground: at.above_ground(&written.above_ground)?,
         policy: at.policy(&written.policy)?,
         crews: at.crews(&written.crews)?,
         costs: at.costs(&written.costs)?,

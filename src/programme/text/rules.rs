@@ -1,10 +1,12 @@
 //! Reject limits and inspection rules as they are written, and the published ones that stand in when none is.
 
 use super::Completing;
-use super::twins::{WrittenReject, WrittenRule};
+use super::twins::{WrittenAboveGround, WrittenReject, WrittenRule};
 use crate::Error;
 use crate::pole::Method;
-use crate::programme::{AppliesTo, InspectionRule, Limit, RejectRule, RuleKind};
+use crate::programme::{
+    AboveGroundAction, AboveGroundRule, AppliesTo, InspectionRule, Limit, RejectRule, RuleKind,
+};
 use crate::units::{Fraction, Mm, Zone};
 
 /// The two-thirds rule, widely used. Source of the published example: CPUC General Order 95, rule 44.3.
@@ -44,24 +46,28 @@ impl Completing<'_> {
             written.least_strength,
             written.least_sound_shell_mm,
             written.least_circumference_share,
+            written.least_required_strength,
         );
         let limit = match given {
-            (Some(share), None, None) => {
+            (Some(share), None, None, None) => {
                 Limit::Strength(self.share_inside(&key("least_strength"), share)?)
             }
-            (None, Some(shell), None) => Limit::SoundShell(Mm(self.number(
+            (None, Some(shell), None, None) => Limit::SoundShell(Mm(self.number(
                 &key("least_sound_shell_mm"),
                 shell,
                 1.0..=400.0,
             )?)),
-            (None, None, Some(share)) => {
+            (None, None, Some(share), None) => {
                 Limit::Circumference(self.share_inside(&key("least_circumference_share"), share)?)
+            }
+            (None, None, None, Some(share)) => {
+                Limit::RequiredStrength(self.share_inside(&key("least_required_strength"), share)?)
             }
             _ => {
                 return Err(self.place.fault(
                     &format!("reject.{place}"),
                     "a reject rule has exactly one limit",
-                    "least_strength, least_sound_shell_mm or least_circumference_share; a second limit is a second [[reject]]",
+                    "least_strength, least_required_strength, least_sound_shell_mm or least_circumference_share; a second limit is a second [[reject]]",
                 ));
             }
         };
@@ -138,6 +144,39 @@ impl Completing<'_> {
                 .unwrap_or_else(|| "the owner's own standard".to_owned()),
             effective: self.date(&key("effective"), written.effective.as_ref())?,
         })
+    }
+
+    /// Rules for defects above the groundline; none stand in when none is written.
+    pub(super) fn above_ground(
+        &self,
+        written: &[WrittenAboveGround],
+    ) -> Result<Vec<AboveGroundRule>, Error> {
+        let one = |(place, rule): (usize, &WrittenAboveGround)| {
+            let key = |name: &str| format!("above_ground.{place}.{name}");
+            let defects = rule
+                .defects
+                .iter()
+                .filter_map(|word| self.word(&key("defects"), Some(word)).transpose());
+            let defects: Vec<_> = defects.collect::<Result<_, _>>()?;
+            let actions = [AboveGroundAction::MakeSafe, AboveGroundAction::Replace];
+            let action = actions
+                .into_iter()
+                .find(|action| Some(action.word()) == rule.action.as_deref());
+            let (Some(action), Some(days), false) = (action, rule.within_days, defects.is_empty())
+            else {
+                return Err(self.place.fault(
+                    &format!("above_ground.{place}"),
+                    "a rule for defects above the groundline needs defects, action and within_days",
+                    "defects = [\"split\", \"top\"], action = \"make_safe\" or \"replace\", within_days = 7",
+                ));
+            };
+            Ok(AboveGroundRule {
+                defects,
+                action,
+                within_days: self.whole(&key("within_days"), Some(days), 0, 0..=3660)? as i32,
+            })
+        };
+        written.iter().enumerate().map(one).collect()
     }
 
     fn applies(&self, place: usize, written: &WrittenRule) -> Result<AppliesTo, Error> {

@@ -249,6 +249,7 @@ impl Completing<'_> {
             method: self.code_list(written, &at, "method")?,
             verdict: self.code_list(written, &at, "verdict")?,
             decay_mode: self.code_list(written, &at, "decay_mode")?,
+            above_ground_defect: self.code_list(written, &at, "above_ground_defect")?,
         })
     }
 

@@ -20,6 +20,7 @@ pub(super) struct Written {
     pub assumed_install_years: Option<[i64; 2]>,
     pub reject: Vec<WrittenReject>,
     pub rule: Vec<WrittenRule>,
+    pub above_ground: Vec<WrittenAboveGround>,
     pub policy: WrittenPolicy,
     pub crews: WrittenCrews,
     pub costs: WrittenCosts,
@@ -34,6 +35,7 @@ pub(super) struct Written {
 #[serde(deny_unknown_fields, default)]
 pub(super) struct WrittenReject {
     pub least_strength: Option<f64>,
+    pub least_required_strength: Option<f64>,
     pub least_sound_shell_mm: Option<f64>,
     pub least_circumference_share: Option<f64>,
     pub from: Option<Value>,
@@ -55,6 +57,14 @@ pub(super) struct WrittenRule {
     pub kind: Option<String>,
     pub source: Option<String>,
     pub effective: Option<Value>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct WrittenAboveGround {
+    pub defects: Vec<String>,
+    pub action: Option<String>,
+    pub within_days: Option<i64>,
 }
 
 #[derive(Debug, Default, Deserialize)]

@@ -1,28 +1,24 @@
 //! What is owed to every pole, derived again from the records and the rules, against what the schedule says.
 
 use super::{Breach, Case};
-use crate::pole::{Inspection, Pole, PoleIndex, Status, Verdict};
-use crate::programme::{InspectionRule, RuleKind};
+use crate::pole::{Defect, Inspection, Pole, PoleIndex, Status, Verdict, Vocabulary};
+use crate::programme::{AboveGroundAction, InspectionRule, RuleKind};
 use crate::schedule::{Action, DueBecause, Priority, Reason, Row, Standing};
 use crate::units::{Date, date_after, days_after, days_between};
 
-/// Poles judged dangerous are made safe in the first year, rejects replaced within the policy's waiting time: neither is
-/// ever deferred or left out.
+/// Poles judged dangerous are made safe in the first year, rejects replaced within the policy's waiting time, defects
+/// above the groundline acted upon as their rule says: none is ever deferred or left out.
 pub(super) fn standing_verdicts_are_acted_upon(case: Case) -> Vec<Breach> {
     rows(case)
         .filter_map(|row| {
-            let verdict = standing_verdict(case, row.pole)?;
-            let deadline = deadline_of(case, verdict);
-            let latest = case.programme.year_of(deadline).max(0);
-            let (action, reason, latest) = if verdict.1 == Verdict::Danger {
-                (Action::MakeSafe, Reason::Danger { date: verdict.0 }, 0)
+            let call = standing_call(case, row.pole)?;
+            let latest = case.programme.year_of(call.deadline).max(0);
+            let (action, latest) = if call.is_danger {
+                (Action::MakeSafe, 0)
             } else {
-                let reason = Reason::Reject {
-                    date: verdict.0,
-                    verdict: verdict.1,
-                };
-                (Action::Replace, reason, latest)
+                (Action::Replace, latest)
             };
+            let reason = call.reason;
             let kept = matches!(
                 row.standing,
                 Standing::Planned { action: planned, year, package: None }
@@ -49,7 +45,7 @@ pub(super) fn nothing_is_replaced_without_a_verdict(case: Case) -> Vec<Breach> {
                 }
                 Standing::NotDue => false,
             };
-            heavy && standing_verdict(case, row.pole).is_none()
+            heavy && standing_call(case, row.pole).is_none()
         })
         .map(|row| case.breach(row.pole, "is to be replaced without a verdict that stands"))
         .collect()
@@ -58,7 +54,7 @@ pub(super) fn nothing_is_replaced_without_a_verdict(case: Case) -> Vec<Breach> {
 /// The rule named is the one with the earliest date, applies to the pole and is in force on that date.
 pub(super) fn the_earliest_rule_binds(case: Case) -> Vec<Breach> {
     rows(case)
-        .filter(|row| standing_verdict(case, row.pole).is_none())
+        .filter(|row| standing_call(case, row.pole).is_none())
         .filter(|row| {
             let earliest = earliest_due(case, row.pole);
             match (row.due, earliest) {
@@ -106,10 +102,11 @@ pub(super) fn the_priority_says_what_is_owed(case: Case) -> Vec<Breach> {
 
 /// The priority that records and rules alone give a pole.
 fn owed(case: Case, pole: PoleIndex) -> Option<Priority> {
-    if let Some((_, verdict)) = standing_verdict(case, pole) {
-        return Some(match verdict {
-            Verdict::Danger => Priority::Danger,
-            _ => Priority::MustDo,
+    if let Some(call) = standing_call(case, pole) {
+        return Some(if call.is_danger {
+            Priority::Danger
+        } else {
+            Priority::MustDo
         });
     }
     let plan_from = case.programme.plan_from;
@@ -124,8 +121,8 @@ fn owed(case: Case, pole: PoleIndex) -> Option<Priority> {
 pub(super) fn overdue_days_are_right(case: Case) -> Vec<Breach> {
     rows(case)
         .filter(|row| {
-            let deadline = standing_verdict(case, row.pole)
-                .map(|verdict| deadline_of(case, verdict))
+            let deadline = standing_call(case, row.pole)
+                .map(|call| call.deadline)
                 .or_else(|| earliest_due(case, row.pole).map(|(date, _)| date));
             let days = deadline.map_or(0, |date| days_between(date, case.programme.plan_from));
             row.overdue_days != days.max(0)
@@ -223,7 +220,88 @@ fn findings(case: Case<'_>, pole: PoleIndex) -> Vec<&Inspection> {
         .collect()
 }
 
-/// The verdict that stands: the first one that nothing later lifted, a danger before a reject.
+/// What records call for at a pole whatever the rules of inspection say.
+#[derive(Clone, Copy)]
+struct Call {
+    is_danger: bool,
+    deadline: Date,
+    reason: Reason,
+}
+
+/// The most urgent of the verdict on the groundline and the defects above it: danger first, then the earlier deadline,
+/// then the groundline.
+fn standing_call(case: Case, pole: PoleIndex) -> Option<Call> {
+    let groundline = standing_verdict(case, pole).map(|verdict| {
+        let (date, verdict_word) = verdict;
+        let is_danger = verdict_word == Verdict::Danger;
+        let reason = if is_danger {
+            Reason::Danger { date }
+        } else {
+            Reason::Reject {
+                date,
+                verdict: verdict_word,
+            }
+        };
+        Call {
+            is_danger,
+            deadline: deadline_of(case, verdict),
+            reason,
+        }
+    });
+    let mut most_urgent = groundline;
+    for (defect, _, _) in Defect::WORDS {
+        let Some(call) = call_of_defect(case, pole, *defect) else {
+            continue;
+        };
+        let goes_first = most_urgent.is_none_or(|known| {
+            (call.is_danger && !known.is_danger)
+                || (call.is_danger == known.is_danger && call.deadline < known.deadline)
+        });
+        if goes_first {
+            most_urgent = Some(call);
+        }
+    }
+    most_urgent
+}
+
+/// What a defect calls for by the most urgent rule that names it, where a record of it has not been answered by a later
+/// one that looked for such defects as well or better and did not find it.
+fn call_of_defect(case: Case, pole: PoleIndex, defect: Defect) -> Option<Call> {
+    let rules = case.programme.above_ground.iter();
+    let rule = rules
+        .filter(|rule| rule.defects.contains(&defect))
+        .min_by_key(|rule| {
+            (
+                u8::from(rule.action != AboveGroundAction::MakeSafe),
+                rule.within_days,
+            )
+        })?;
+    let records: Vec<&Inspection> = case
+        .inventory
+        .inspections_of(pole)
+        .iter()
+        .filter(|i| i.date <= case.programme.plan_from && i.above_ground.is_some())
+        .collect();
+    let has = |record: &Inspection| record.above_ground.is_some_and(|seen| seen.has(defect));
+    let stands = |place: usize| {
+        has(records[place])
+            && !records[place + 1..].iter().any(|later| {
+                !has(later) && later.method.strength() >= records[place].method.strength()
+            })
+    };
+    let date = records[(0..records.len()).find(|place| stands(*place))?].date;
+    Some(Call {
+        is_danger: rule.action == AboveGroundAction::MakeSafe,
+        deadline: days_after(date, rule.within_days),
+        reason: Reason::AboveGround {
+            date,
+            defect,
+            within_days: rule.within_days,
+        },
+    })
+}
+
+/// The verdict on the groundline that stands: the first one that nothing later lifted, a danger before a reject.
 fn standing_verdict(case: Case, pole: PoleIndex) -> Option<(Date, Verdict)> {
     let findings = findings(case, pole);
     let braced = case

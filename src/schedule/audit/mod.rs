@@ -84,8 +84,8 @@ pub fn audit(inventory: &Inventory, programme: &Programme, schedule: &Schedule) 
 mod tests {
     use super::*;
     use crate::common::{inspected, inventory_of, no_values, pole_set, programme, rule};
-    use crate::pole::{Method, Pole, Status, Verdict};
-    use crate::programme::{InspectionRule, RuleKind};
+    use crate::pole::{Defect, Defects, Inspection, Method, Pole, Status, Verdict};
+    use crate::programme::{AboveGroundAction, AboveGroundRule, InspectionRule, RuleKind};
     use crate::schedule::{
         Action, Deferral, DueBecause, PackageIndex, Priority, Reason, Standing, schedule_with,
     };
@@ -98,6 +98,7 @@ mod tests {
     const DUE: usize = 3;
     const GONE: usize = 4;
     const YOUNG: usize = 5;
+    const SPLIT: usize = 6;
 
     /// One pole of each kind. The law binds line K; the bulletin binds every pole.
     fn fleet() -> (Inventory, Programme) {
@@ -112,6 +113,15 @@ mod tests {
         let gone = Pole {
             status: Status::Removed,
             ..pole_set(1970)
+        };
+        programme.above_ground = vec![AboveGroundRule {
+            defects: vec![Defect::Split],
+            action: AboveGroundAction::Replace,
+            within_days: 90,
+        }];
+        let split = Inspection {
+            above_ground: Some(Defects::default().with(Defect::Split)),
+            ..inspected(date(2024, 12, 1), Method::Patrol, Verdict::Sound)
         };
         let dug = |when| seen(when, Verdict::Sound);
         let inventory = inventory_of(vec![
@@ -131,6 +141,7 @@ mod tests {
             ("P-3", "L", pole_set(1980), dug(date(2018, 5, 1))),
             ("P-4", "L", gone, Vec::new()),
             ("P-5", "M", pole_set(2024), Vec::new()),
+            ("P-6", "M", pole_set(2024), vec![split]),
         ]);
         (inventory, programme)
     }
@@ -162,10 +173,10 @@ mod tests {
 
     #[test]
     fn a_missing_or_repeated_pole_is_found() {
-        assert_fires("5 rows where 6 belong", |s| {
+        assert_fires("6 rows where 7 belong", |s| {
             s.rows.pop();
         });
-        assert_fires("5 ranking where 6 belong", |s| {
+        assert_fires("6 ranking where 7 belong", |s| {
             s.ranking.pop();
         });
         assert_fires("ranked twice", |s| s.ranking[0] = s.ranking[1]);
@@ -179,7 +190,7 @@ mod tests {
     fn a_ranking_out_of_order_is_found() {
         assert_fires("more urgent", |s| s.ranking.swap(0, 1));
         assert_fires("more urgent", |s| {
-            let last = *s.ranking.last().expect("six poles");
+            let last = *s.ranking.last().expect("seven poles");
             s.rows[last.get()].value_of_visit = 1.0;
         });
     }
@@ -251,7 +262,7 @@ mod tests {
     #[test]
     fn a_danger_or_reject_that_is_put_off_is_found() {
         let put_off = "not acted upon in time";
-        for place in [DANGER, REJECT] {
+        for place in [DANGER, REJECT, SPLIT] {
             assert_fires(put_off, |s| s.rows[place].standing = Standing::NotDue);
             assert_fires(put_off, |s| plan(s, place, Action::Inspect, 0));
             assert_fires(put_off, |s| {
@@ -264,6 +275,7 @@ mod tests {
         }
         assert_fires(put_off, |s| plan(s, DANGER, Action::MakeSafe, 1));
         assert_fires(put_off, |s| plan(s, REJECT, Action::Replace, 1));
+        assert_fires(put_off, |s| plan(s, SPLIT, Action::Replace, 1));
     }
 
     #[test]
@@ -305,7 +317,7 @@ mod tests {
 
     #[test]
     fn wrong_overdue_days_are_found() {
-        for place in [DANGER, REJECT, OVERDUE_BY_LAW, DUE] {
+        for place in [DANGER, REJECT, OVERDUE_BY_LAW, DUE, SPLIT] {
             assert_fires("overdue days", |s| s.rows[place].overdue_days += 1);
         }
     }
