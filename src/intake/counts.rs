@@ -57,13 +57,11 @@ pub(super) fn read_count(row: Row<'_>, problems: &mut Vec<Problem>) -> Stands {
         Stands::None
     };
     let Some(text) = row.text(Field::Count) else {
-        return match has_id {
-            true => Stands::One,
-            false => refuse(
-                Code::NoCount,
-                "there is neither a count nor an id".to_owned(),
-            ),
-        };
+        if has_id {
+            return Stands::One;
+        }
+        let what = "there is neither a count nor an id".to_owned();
+        return refuse(Code::NoCount, what);
     };
     let value = match whole_number(text) {
         Ok(value) => value,
@@ -205,19 +203,18 @@ fn note(row: &Counted<'_>, ids: &[String]) -> Problem {
         (Some(first), Some(last)) if first != last => format!("{first} to {last}"),
         (first, _) => first.cloned().unwrap_or_default(),
     };
-    let set = row.set.map_or_else(
-        || "; their set dates are unknown".to_owned(),
-        |day| match day.earliest == day.latest {
-            true => format!("; set on {}", day.date),
-            false => format!(
-                "; set dates spread evenly from {} to {}",
-                day.earliest, day.latest
-            ),
-        },
-    );
-    let place = match row.has_place {
-        true => "; the coordinates of the row are not theirs",
-        false => "",
+    let set = match row.set {
+        None => "; their set dates are unknown".to_owned(),
+        Some(day) if day.earliest == day.latest => format!("; set on {}", day.date),
+        Some(day) => format!(
+            "; set dates spread evenly from {} to {}",
+            day.earliest, day.latest
+        ),
+    };
+    let place = if row.has_place {
+        "; the coordinates of the row are not theirs"
+    } else {
+        ""
     };
     let what = format!(
         "the row stands for {}: {ids}{set}{place}",

@@ -212,7 +212,7 @@ fn no_pole(
 }
 
 /// Who made the inspection: the row's own word, or the file's.
-fn contractor_of<'a>(row: Row<'a>) -> Option<&'a str> {
+fn contractor_of(row: Row<'_>) -> Option<&str> {
     let of_the_file = row.bound.source.contractor.as_deref();
     row.text(Field::Contractor).or(of_the_file)
 }

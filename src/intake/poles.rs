@@ -129,9 +129,10 @@ fn sorted<'a>(
     unmapped: &mut Unmapped,
     problems: &mut Vec<Problem>,
 ) -> Sorted<'a> {
-    let stands = match row.bound.has(Field::Count) {
-        true => read_count(row, problems),
-        false => Stands::One,
+    let stands = if row.bound.has(Field::Count) {
+        read_count(row, problems)
+    } else {
+        Stands::One
     };
     let id = row.filled(Field::Id);
     match (stands, id) {

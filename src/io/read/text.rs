@@ -36,7 +36,7 @@ pub(super) fn decoded(bytes: &[u8]) -> Cow<'_, str> {
 /// UTF-16 without a mark: Latin letters, digits and separators have a zero as the upper of their two bytes.
 fn unmarked_utf_16(bytes: &[u8]) -> Option<&'static Encoding> {
     let head = &bytes[..bytes.len().min(LOOKED_AT)];
-    if bytes.len() % 2 != 0 || head.len() < 8 {
+    if !bytes.len().is_multiple_of(2) || head.len() < 8 {
         return None;
     }
     let zeros = |first: usize| {

@@ -325,21 +325,24 @@ mod tests {
         let office = "http://schemas.openxmlformats.org/officeDocument/2006/relationships";
         let package = "http://schemas.openxmlformats.org/package/2006/relationships";
         let types = "http://schemas.openxmlformats.org/package/2006/content-types";
-        let (mut list, mut links, mut parts) = (String::new(), String::new(), Vec::new());
+        let (mut list, mut links) = (Vec::new(), Vec::new());
+        let mut parts = Vec::new();
         for (number, (name, state, rows)) in (1..).zip(sheets) {
-            list += &format!(
+            list.push(format!(
                 "<sheet name=\"{name}\" sheetId=\"{number}\" state=\"{state}\" r:id=\"rId{number}\"/>"
-            );
-            links += &format!(
+            ));
+            links.push(format!(
                 "<Relationship Id=\"rId{number}\" Type=\"{office}/worksheet\" Target=\"worksheets/sheet{number}.xml\"/>"
-            );
+            ));
             parts.push((
                 format!("xl/worksheets/sheet{number}.xml"),
                 format!("<worksheet xmlns=\"{main}\">{rows}</worksheet>"),
             ));
         }
-        links +=
-            &format!("<Relationship Id=\"rId0\" Type=\"{office}/styles\" Target=\"styles.xml\"/>");
+        links.push(format!(
+            "<Relationship Id=\"rId0\" Type=\"{office}/styles\" Target=\"styles.xml\"/>"
+        ));
+        let (list, links) = (list.concat(), links.concat());
         parts.push((
             "[Content_Types].xml".to_owned(),
             format!("<Types xmlns=\"{types}\"/>"),
@@ -366,24 +369,27 @@ mod tests {
 
     /// The XML of cells, each with its place and `t:text`, `n:number`, `b:1`, `e:#N/A`, or a style's digit and a number.
     fn sheet(cells: &[(&str, &str)]) -> String {
-        let mut text = String::from("<sheetData>");
-        let mut open = String::new();
-        for (place, cell) in cells {
+        let row_of = |place: &str| {
             let row = place.trim_start_matches(|c: char| c.is_ascii_uppercase());
-            if row != open {
-                text += if open.is_empty() { "" } else { "</row>" };
-                text += &format!("<row r=\"{row}\">");
-                row.clone_into(&mut open);
-            }
+            row.to_owned()
+        };
+        let cell = |(place, cell): &(&str, &str)| {
             let (kind, value) = cell.split_once(':').expect("a kind and a value");
-            text += &match kind {
+            match kind {
                 "t" => format!("<c r=\"{place}\" t=\"inlineStr\"><is><t>{value}</t></is></c>"),
                 "n" => format!("<c r=\"{place}\"><v>{value}</v></c>"),
                 "b" | "e" => format!("<c r=\"{place}\" t=\"{kind}\"><v>{value}</v></c>"),
                 style => format!("<c r=\"{place}\" s=\"{style}\"><v>{value}</v></c>"),
-            };
-        }
-        text + if open.is_empty() { "" } else { "</row>" } + "</sheetData>"
+            }
+        };
+        let rows: Vec<String> = cells
+            .chunk_by(|a, b| row_of(a.0) == row_of(b.0))
+            .map(|row| {
+                let own: String = row.iter().map(cell).collect();
+                format!("<row r=\"{}\">{own}</row>", row_of(row[0].0))
+            })
+            .collect();
+        format!("<sheetData>{}</sheetData>", rows.concat())
     }
 
     fn poles() -> String {
