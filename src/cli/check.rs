@@ -1,7 +1,7 @@
 //! `polewright check`: reads everything, lists every problem, computes nothing.
 
 use crate::Error;
-use crate::intake::take_in;
+use crate::intake::take_in_all;
 use crate::inventory::{Inventory, RowCount};
 use crate::io::read::{read_programme, read_sources};
 use crate::pole::Vocabulary;
@@ -46,7 +46,7 @@ pub fn run(args: &CheckArgs, out: &mut dyn Write) -> Result<u8, Error> {
         let path = args.programme.clone().unwrap_or_default();
         let (programme, folder) = read_programme(&path, &args.set)?;
         let read = read_sources(&programme, &folder)?;
-        let (inventory, problems) = take_in(&read.poles, &read.inspections, &programme)?;
+        let (inventory, problems) = take_in_all(&read.tables(), &programme)?;
         let text = if args.json {
             format!("{:#}\n", as_json(&inventory, &problems, &programme))
         } else {

@@ -1,24 +1,38 @@
 //! Rows of inspection records to inspections of listed poles.
 
 use super::dates::{Day, Fault, read_day};
+use super::gone::says_gone;
+use super::history::History;
 use super::identity::plain_id;
-use super::poles::{PoleLists, read_flag};
+use super::poles::{Listed, PoleLists, read_flag};
+use super::practice::doubt_rounds;
 use super::sizes::{read_circumferences, read_depths};
 use super::table::{Bound, Row};
 use super::words::{Coded, Unmapped, read_code};
 use crate::Error;
-use crate::inventory::{Names, RowCount};
-use crate::pole::{Inspection, Method, PoleIndex, Verdict, Vocabulary};
+use crate::inventory::{Ended, Names, Removal, RowCount};
+use crate::pole::{Inspection, Method, Pole, PoleIndex, Status, Verdict, Vocabulary};
 use crate::problem::{Code, Problem};
 use crate::programme::Programme;
 use crate::programme::sources::Field;
+use crate::units::Date;
 use std::collections::BTreeMap;
 
 /// An inspection in the making.
-struct Record<'a> {
-    row: Row<'a>,
-    day: Day,
-    inspection: Inspection,
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Record<'a> {
+    pub row: Row<'a>,
+    pub day: Day,
+    pub inspection: Inspection,
+}
+
+/// What the inspection files hold.
+pub(super) struct InspectionLists {
+    /// Inspections of each pole, in the order of the pole lists.
+    pub of_poles: Vec<Vec<Inspection>>,
+    /// Poles that stood where a listed one stands now, with their inspections.
+    pub predecessors: Vec<Removal>,
+    pub rows: RowCount,
 }
 
 /// Inspections of each pole, in the order of `lists.poles`, and the count of rows.
@@ -26,10 +40,11 @@ pub(super) fn read_inspections<'a>(
     bounds: &'a [Bound<'a>],
     programme: &Programme,
     lists: &mut PoleLists<'_>,
+    history: &History<'_>,
     names: &mut Names,
     unmapped: &mut Unmapped,
     problems: &mut Vec<Problem>,
-) -> Result<(Vec<Vec<Inspection>>, RowCount), Error> {
+) -> Result<InspectionLists, Error> {
     for bound in bounds {
         refuse_unmapped(bound)?;
     }
@@ -67,16 +82,31 @@ pub(super) fn read_inspections<'a>(
         rows.read += apart;
         rows.set_aside += apart;
     }
-    let mut inspections = Vec::with_capacity(records.len());
-    for (listed, own) in lists.poles.iter_mut().zip(records) {
+    let mut kept = Vec::with_capacity(records.len());
+    for (listed, own) in lists.poles.iter().zip(records) {
         let before = own.len();
         let own = one_of_each(own, listed.id, problems);
         rows.set_aside += before - own.len();
         rows.used += own.len();
-        doubt_set_date(listed, &own, problems);
-        inspections.push(own.into_iter().map(|record| record.inspection).collect());
+        note_gone(listed.id, &own, problems);
+        kept.push(own);
     }
-    Ok((inspections, rows))
+    doubt_rounds(&kept, &programme.crews.poles_per_crew_day, problems);
+    let mut predecessors = Vec::new();
+    let mut of_poles = Vec::with_capacity(kept.len());
+    for (listed, mut own) in lists.poles.iter_mut().zip(kept) {
+        predecessors.extend(replaced(listed.id, &mut own, history));
+        predecessors.extend(predecessor(listed, &mut own, problems));
+        doubt_set_date(listed, &own, problems);
+        let mut own: Vec<Inspection> = own.into_iter().map(|record| record.inspection).collect();
+        own.extend(treatments(listed.id, history));
+        of_poles.push(own);
+    }
+    Ok(InspectionLists {
+        of_poles,
+        predecessors,
+        rows,
+    })
 }
 
 /// An error when the file has codes of verdicts or methods that nobody explained.
@@ -301,12 +331,144 @@ fn one_of_each<'a>(
     kept
 }
 
-/// A pole that was inspected before it was set was not set then.
-fn doubt_set_date(
-    listed: &mut super::poles::Listed<'_>,
-    records: &[Record<'_>],
+/// The last visit found no pole, and its remarks say so.
+fn note_gone(id: &str, records: &[Record<'_>], problems: &mut Vec<Problem>) {
+    let Some(last) = records
+        .last()
+        .filter(|last| last.inspection.verdict == Verdict::NotInspected)
+    else {
+        return;
+    };
+    if let Some(remarks) = last.row.text(Field::Remarks).filter(|text| says_gone(text)) {
+        let what = format!("not inspected, and the remarks say that it is gone: \"{remarks}\"");
+        problems.push(last.row.problem(
+            Code::NotesSayGone,
+            Field::Remarks,
+            id,
+            what,
+            "it stays in the plan",
+        ));
+    }
+}
+
+/// The poles that stood here before by the records of work, each with its inspections, which leave `records`.
+fn replaced(id: &str, records: &mut Vec<Record<'_>>, history: &History<'_>) -> Vec<Removal> {
+    let endings = history.predecessors.get(id).map_or(&[][..], Vec::as_slice);
+    endings
+        .iter()
+        .map(|ending| {
+            let older = records.partition_point(|record| record.inspection.date <= ending.day.date);
+            let later = records.split_off(older);
+            let own = std::mem::replace(records, later);
+            Removal {
+                id: id.to_owned(),
+                pole: ending.pole,
+                ended: ending.day.date,
+                because: ending.because,
+                inspections: own.into_iter().map(|record| record.inspection).collect(),
+            }
+        })
+        .collect()
+}
+
+/// Remedial treatments on record as visits that looked at nothing.
+fn treatments(id: &str, history: &History<'_>) -> Vec<Inspection> {
+    let begun = history
+        .predecessors
+        .get(id)
+        .and_then(|endings| endings.last());
+    let own = history.treated.get(id).map_or(&[][..], Vec::as_slice);
+    own.iter()
+        .filter(|(_, day)| begun.is_none_or(|ending| ending.day.date < day.date))
+        .map(|(row, day)| Inspection {
+            treated: true,
+            source: row.source(),
+            ..Inspection::unmeasured(day.date, Method::Patrol, Verdict::NotInspected)
+        })
+        .collect()
+}
+
+/// The pole that stood here before, when the records say that one was rejected and a new one set afterwards under the
+/// same id: then what is older than the new pole is its predecessor's, and leaves `records`.
+///
+/// Only a reject verdict as the last word before the set date proves this much: the owner replaces what is rejected.
+/// Otherwise the set date may as well be wrong, and the pole keeps its records.
+fn predecessor(
+    listed: &Listed<'_>,
+    records: &mut Vec<Record<'_>>,
     problems: &mut Vec<Problem>,
-) {
+) -> Option<Removal> {
+    let set = listed.set.filter(|_| !listed.pole.set_by_brand)?;
+    // Records stand in the order of their dates.
+    let older = records
+        .iter()
+        .take_while(|record| record.day.latest < set.earliest)
+        .count();
+    let last_word = records[..older]
+        .iter()
+        .rev()
+        .find(|record| record.inspection.verdict != Verdict::NotInspected)?;
+    if !last_word.inspection.verdict.is_reject() {
+        return None;
+    }
+    let verdict = last_word.inspection.verdict.word();
+    let later = records.split_off(older);
+    let own = std::mem::replace(records, later);
+    for record in &own {
+        let what = format!(
+            "inspected on {}, set on {} ({} row {}); {verdict} came before",
+            record.row.raw(Field::Date).trim(),
+            set_text(listed),
+            listed.row.bound.table.file,
+            listed.row.line
+        );
+        problems.push(record.row.problem(
+            Code::PredecessorsRecord,
+            Field::Date,
+            listed.id,
+            what,
+            "kept as a record of the pole that stood here before",
+        ));
+    }
+    Some(Removal {
+        id: listed.id.to_owned(),
+        pole: predecessor_of(&listed.pole, set.date),
+        ended: set.date,
+        because: Ended::Replaced,
+        inspections: own.into_iter().map(|record| record.inspection).collect(),
+    })
+}
+
+/// The set date as it is written, or as a record of work or a brand gives it.
+fn set_text(listed: &Listed<'_>) -> String {
+    match listed.row.raw(Field::SetDate).trim() {
+        "" => listed
+            .set
+            .map_or_else(String::new, |day| day.date.to_string()),
+        written => written.to_owned(),
+    }
+}
+
+/// What is known of a pole from the one that stands in its place: where it stood. The list describes the new one.
+pub(super) fn predecessor_of(pole: &Pole, ended: Date) -> Pole {
+    Pole {
+        status: Status::Removed,
+        removed: Some(ended),
+        length: None,
+        class: None,
+        diameter: None,
+        species: None,
+        preservative: None,
+        through_bored: None,
+        installed: None,
+        set_by_brand: false,
+        reinforced: None,
+        ..*pole
+    }
+}
+
+/// A pole that was inspected before it was set was not set then.
+fn doubt_set_date(listed: &mut Listed<'_>, records: &[Record<'_>], problems: &mut Vec<Problem>) {
     let Some(set) = listed.set else { return };
     let Some(record) = records
         .iter()
@@ -317,7 +479,7 @@ fn doubt_set_date(
     let what = format!(
         "inspected on {}, but set on {} ({} row {})",
         record.row.raw(Field::Date).trim(),
-        listed.row.raw(Field::SetDate).trim(),
+        set_text(listed),
         listed.row.bound.table.file,
         listed.row.line
     );
@@ -330,4 +492,5 @@ fn doubt_set_date(
     ));
     listed.set = None;
     listed.pole.installed = None;
+    listed.pole.set_by_brand = false;
 }

@@ -6,14 +6,21 @@
 
 mod cells;
 mod dates;
+mod failures;
+mod gone;
+mod history;
 mod identity;
 mod inspections;
+mod leave;
+mod lines;
 mod places;
 mod poles;
+mod practice;
 mod sizes;
 mod stations;
 mod table;
 mod words;
+mod years;
 
 pub use cells::{RISKY, read_back};
 pub use stations::{Station, stations};
@@ -23,7 +30,7 @@ use crate::Error;
 use crate::inventory::{Inventory, Names};
 use crate::problem::{Problems, Severity};
 use crate::programme::Programme;
-use crate::programme::sources::{Field, TableSource};
+use crate::programme::sources::{Field, SourceKind, TableSource};
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 use table::Bound;
@@ -40,13 +47,61 @@ pub fn take_in(
     inspections: &[Table],
     programme: &Programme,
 ) -> Result<(Inventory, Problems), Error> {
+    take_in_all(
+        &Tables {
+            poles,
+            inspections,
+            ..Tables::default()
+        },
+        programme,
+    )
+}
+
+/// The tables of a programme's sources, each kind in the programme's order.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Tables<'a> {
+    /// Pole lists.
+    pub poles: &'a [Table],
+    /// Inspection records.
+    pub inspections: &'a [Table],
+    /// Work that was done.
+    pub work_done: &'a [Table],
+    /// Poles that failed.
+    pub failures: &'a [Table],
+}
+
+/// The inventory that all tables of a programme hold: as [`take_in`], with what was done since and what failed.
+///
+/// # Errors
+/// As [`take_in`].
+pub fn take_in_all(
+    tables: &Tables<'_>,
+    programme: &Programme,
+) -> Result<(Inventory, Problems), Error> {
+    let Tables {
+        poles,
+        inspections,
+        work_done,
+        failures,
+    } = *tables;
     let sources = &programme.sources;
-    let pole_tables = bind(poles, &sources.poles, 0, true)?;
-    let inspection_tables = bind(inspections, &sources.inspections, poles.len(), false)?;
+    let pole_tables = bind(poles, &sources.poles, 0, SourceKind::Poles)?;
+    let inspection_tables = bind(
+        inspections,
+        &sources.inspections,
+        poles.len(),
+        SourceKind::Inspections,
+    )?;
+    let before = poles.len() + inspections.len();
+    let work_tables = bind(work_done, &sources.work_done, before, SourceKind::WorkDone)?;
+    let before = before + work_done.len();
+    let failure_tables = bind(failures, &sources.failures, before, SourceKind::Failures)?;
     let mut problems = Problems {
         files: poles
             .iter()
             .chain(inspections)
+            .chain(work_done)
+            .chain(failures)
             .map(|table| table.file.clone())
             .collect(),
         list: Vec::new(),
@@ -54,14 +109,26 @@ pub fn take_in(
     let list = &mut problems.list;
     let (mut names, mut unmapped) = (Names::default(), Unmapped::default());
     let mut lists = poles::read_poles(&pole_tables, programme, &mut names, &mut unmapped, list);
-    let (found, inspection_rows) = inspections::read_inspections(
-        &inspection_tables,
+    let history = history::read_work(
+        &work_tables,
         programme,
         &mut lists,
         &mut names,
         &mut unmapped,
         list,
     )?;
+    let (failures, failure_rows) =
+        failures::read_failures(&failure_tables, programme, &lists, &mut unmapped, list)?;
+    let mut found = inspections::read_inspections(
+        &inspection_tables,
+        programme,
+        &mut lists,
+        &history,
+        &mut names,
+        &mut unmapped,
+        list,
+    )?;
+    leave::take_out(&mut lists, &mut found, &history, programme, list);
     list.extend(unmapped.problems());
     problems.sort();
     let flagged: BTreeSet<&str> = problems
@@ -70,14 +137,19 @@ pub fn take_in(
         .filter(|problem| problem.code.severity() > Severity::Note)
         .filter_map(|problem| problem.pole.as_deref())
         .collect();
-    let all = lists.poles.iter().zip(found).map(|(listed, own)| {
+    let all = lists.poles.iter().zip(found.of_poles).map(|(listed, own)| {
         let mut pole = listed.pole;
         pole.has_problems |= flagged.contains(listed.id);
         (listed.id.to_owned(), pole, own)
     });
-    let mut inventory = Inventory::new(&names, all.collect());
+    let mut inventory =
+        Inventory::new(&names, all.collect()).with_removed(&names, found.predecessors);
     inventory.pole_rows = lists.rows;
-    inventory.inspection_rows = inspection_rows;
+    inventory.inspection_rows = found.rows;
+    inventory.work_rows = history.rows;
+    inventory.failures = failures;
+    inventory.failure_rows = failure_rows;
+    inventory.begun_by_work = inventory.len() - inventory.pole_rows.used;
     Ok((inventory, problems))
 }
 
@@ -85,7 +157,7 @@ fn bind<'a>(
     tables: &'a [Table],
     sources: &'a [TableSource],
     before: usize,
-    of_poles: bool,
+    kind: SourceKind,
 ) -> Result<Vec<Bound<'a>>, Error> {
     if tables.len() != sources.len() {
         return Err(Error::Programme {
@@ -99,7 +171,7 @@ fn bind<'a>(
         });
     }
     let bound = |(place, (table, source))| {
-        let bound = Bound::new(table, source, (before + place) as u16, of_poles)?;
+        let bound = Bound::new(table, source, (before + place) as u16, kind)?;
         bound.needs(Field::Id)?;
         Ok(bound)
     };

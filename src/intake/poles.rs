@@ -1,11 +1,13 @@
 //! Rows of pole lists to poles: which are in scope, which row counts, and what each says.
 
 use super::dates::{Day, read_day};
+use super::gone::says_gone;
 use super::identity::{Candidate, one_row_an_id};
-use super::places::{Located, read_coordinates, settle};
+use super::places::{Located, Read, read_coordinates, settle};
 use super::sizes::{Bounds, POLE_LENGTH, read_diameter, read_length};
 use super::table::{Bound, Row};
 use super::words::{Coded, Unmapped, read_code, read_material};
+use super::years::doubt_years;
 use crate::inventory::{Names, RowCount};
 use crate::parallel;
 use crate::pole::{Material, Pole, Reinforcement, Status};
@@ -37,7 +39,7 @@ pub(super) struct PoleLists<'a> {
 struct Facts {
     pole: Pole,
     set: Option<Day>,
-    at: Option<(f64, f64)>,
+    at: Option<Read>,
     problems: Vec<Problem>,
     unmapped: Vec<Field>,
 }
@@ -70,7 +72,10 @@ pub(super) fn read_poles<'a>(
                 lists.rows.set_aside += 1;
                 continue;
             };
-            if in_scope(row, programme, unmapped) {
+            let drops = programme.scope.drop_if_notes_say_gone;
+            if in_scope(row, programme, unmapped)
+                && !(notes_say_gone(row, id, programme, problems) && drops)
+            {
                 candidates.push(Candidate { id, row });
             } else {
                 lists.out_of_scope.insert(id);
@@ -87,6 +92,7 @@ pub(super) fn read_poles<'a>(
         |(), candidate| facts_of(candidate.row, candidate.id, programme),
     );
     lists.poles = with_names(&kept, facts, names, unmapped, problems);
+    doubt_years(&mut lists.poles, problems);
     lists
 }
 
@@ -106,7 +112,7 @@ fn with_names<'a>(
             let located = Located {
                 row: candidate.row,
                 id: candidate.id,
-                at: facts.at?,
+                read: facts.at?,
             };
             Some((place, located))
         })
@@ -140,6 +146,26 @@ fn with_names<'a>(
         });
     }
     poles
+}
+
+/// Whether the notes say that the pole is gone; a problem if so.
+fn notes_say_gone(
+    row: Row<'_>,
+    id: &str,
+    programme: &Programme,
+    problems: &mut Vec<Problem>,
+) -> bool {
+    let Some(notes) = row.text(Field::Notes).filter(|notes| says_gone(notes)) else {
+        return false;
+    };
+    let what = format!("the notes say that it is gone: \"{notes}\"");
+    let done = if programme.scope.drop_if_notes_say_gone {
+        "out of scope, as the programme says"
+    } else {
+        "it stays in the plan"
+    };
+    problems.push(row.problem(Code::NotesSayGone, Field::Notes, id, what, done));
+    true
 }
 
 /// Whether the row is about this plan. What is unknown is admitted.
@@ -188,6 +214,8 @@ fn facts_of(row: Row<'_>, id: &str, programme: &Programme) -> Facts {
     let mut unmapped = Vec::new();
     let codes = &row.bound.source.codes;
     let set = read_date(row, Field::SetDate, id, programme, &mut problems);
+    let brand = read_date(row, Field::BrandYear, id, programme, &mut problems);
+    let (set, set_by_brand) = held_to_brand(row, id, set, brand, &mut problems);
     let reinforced = read_date(row, Field::ReinforcedDate, id, programme, &mut problems);
     // Reported here; what it means for the status was settled with the scope.
     let _ = read_date(row, Field::RemovedDate, id, programme, &mut problems);
@@ -232,6 +260,7 @@ fn facts_of(row: Row<'_>, id: &str, programme: &Programme) -> Facts {
         ),
         through_bored: read_flag(row, Field::ThroughBored, id, &mut problems),
         installed: set.map(|day| day.date),
+        set_by_brand: set_by_brand && set.is_some(),
         reinforced: reinforced.map(|day| Reinforcement {
             since: Some(day.date),
         }),
@@ -281,6 +310,48 @@ fn read_date(
         }
     }
 }
+
+/// The set date with the year of the maker's brand beside it, and whether it is the brand's for want of another.
+fn held_to_brand(
+    row: Row<'_>,
+    id: &str,
+    set: Option<Day>,
+    brand: Option<Day>,
+    problems: &mut Vec<Problem>,
+) -> (Option<Day>, bool) {
+    let (Some(set), Some(brand)) = (set, brand) else {
+        return (set.or(brand), set.is_none());
+    };
+    let waited = i32::from(set.earliest.year()) - i32::from(brand.latest.year());
+    let mut tell = |code, what: String, done: &str| {
+        problems.push(row.problem(code, Field::BrandYear, id, what, done));
+    };
+    if brand.earliest > set.latest {
+        let what = format!(
+            "branded {}, but set on {}",
+            row.raw(Field::BrandYear).trim(),
+            row.raw(Field::SetDate).trim()
+        );
+        tell(
+            Code::BrandAfterSet,
+            what,
+            "the set date is taken as unknown",
+        );
+        return (None, false);
+    }
+    if waited > YEARS_IN_A_YARD {
+        let what = format!("branded {waited} years before it was set");
+        tell(
+            Code::BrandLongBeforeSet,
+            what,
+            "the set date is used as it is",
+        );
+    }
+    (Some(set), false)
+}
+
+/// Poles wait in a yard for some years at most (judgement); longer, and it was used before, or a date is wrong.
+const YEARS_IN_A_YARD: i32 = 5;
 
 /// The set date, unless something that can only come after it came before.
 fn before_all(

@@ -3,8 +3,9 @@
 use super::cells::{is_blank, read_back};
 use crate::Error;
 use crate::problem::{Cell, Code, Problem, Source};
-use crate::programme::sources::{FIELDS, Field, TableSource};
+use crate::programme::sources::{FIELDS, Field, SourceKind, TableSource};
 use crate::programme::text::suggestion;
+use crate::projection::Projection;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 
@@ -39,6 +40,8 @@ pub(super) struct Bound<'a> {
     pub source: &'a TableSource,
     pub file: u16,
     columns: BTreeMap<Field, usize>,
+    /// What turns the coordinates into degrees, where they are none.
+    pub projection: Option<Projection>,
 }
 
 /// One row of a bound table.
@@ -55,7 +58,7 @@ impl<'a> Bound<'a> {
         table: &'a Table,
         source: &'a TableSource,
         file: u16,
-        of_poles: bool,
+        kind: SourceKind,
     ) -> Result<Self, Error> {
         let mut columns = BTreeMap::new();
         for (field, name) in &source.columns {
@@ -66,12 +69,7 @@ impl<'a> Bound<'a> {
             columns.insert(*field, place);
         }
         for info in FIELDS {
-            let fits = if of_poles {
-                info.of_poles
-            } else {
-                info.of_inspections
-            };
-            if !fits || columns.contains_key(&info.field) {
+            if !kind.has(info) || columns.contains_key(&info.field) {
                 continue;
             }
             let place = table.columns.iter().position(|column| {
@@ -87,6 +85,7 @@ impl<'a> Bound<'a> {
             source,
             file,
             columns,
+            projection: projection(table, source)?,
         })
     }
 
@@ -240,6 +239,19 @@ impl<'a> Row<'a> {
             .filter_map(|field| self.text(*field).map(|text| (*field, text)))
             .collect()
     }
+}
+
+/// The projection of a table's coordinates.
+fn projection(table: &Table, source: &TableSource) -> Result<Option<Projection>, Error> {
+    let of = |code| {
+        Projection::of(code).map_err(|refused| Error::Programme {
+            path: PathBuf::from(&table.file),
+            what: format!("epsg = {code}: {code} {}", refused.sentence()),
+            help: "look the code up where the coordinates come from, or export them as longitude and latitude (WGS 84)"
+                .to_owned(),
+        })
+    };
+    source.epsg.map(of).transpose()
 }
 
 fn no_column(table: &Table, field: Field, wanted: &str) -> Error {

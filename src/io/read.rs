@@ -4,7 +4,7 @@
 //! feature's number) where it starts, ragged rows and stray quotes survive, and what only a reader can notice is noted.
 
 use crate::Error;
-use crate::intake::{Noticed, Table};
+use crate::intake::{Noticed, Table, Tables};
 use crate::problem::Code;
 use crate::programme::Programme;
 use crate::programme::sources::TableSource;
@@ -20,8 +20,24 @@ pub struct ReadSources {
     pub poles: Vec<Table>,
     /// Inspection records.
     pub inspections: Vec<Table>,
+    /// Work that was done.
+    pub work_done: Vec<Table>,
+    /// Poles that failed.
+    pub failures: Vec<Table>,
     /// Every file as the programme writes it, with the BLAKE3 digest of its bytes in hexadecimal.
     pub digests: Vec<(String, String)>,
+}
+
+impl ReadSources {
+    /// The tables, as they are taken in.
+    pub fn tables(&self) -> Tables<'_> {
+        Tables {
+            poles: &self.poles,
+            inspections: &self.inspections,
+            work_done: &self.work_done,
+            failures: &self.failures,
+        }
+    }
 }
 
 /// Reads every file that the programme names, relative to `folder`.
@@ -52,9 +68,13 @@ pub fn read_sources(programme: &Programme, folder: &Path) -> Result<ReadSources,
     };
     let poles = all(&sources.poles)?;
     let inspections = all(&sources.inspections)?;
+    let work_done = all(&sources.work_done)?;
+    let failures = all(&sources.failures)?;
     Ok(ReadSources {
         poles,
         inspections,
+        work_done,
+        failures,
         ..read
     })
 }

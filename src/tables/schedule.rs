@@ -340,12 +340,12 @@ fn record<'a>(unit: LengthUnit) -> Vec<Column<Line<'a>>> {
         column(
             "install_year_source",
             Holds::Text,
-            "recorded, or estimated from the line and the inventory (then only a mean)",
+            "recorded, brand (the maker's), or estimated from the line and the inventory (then only a mean)",
             |line| {
-                Value::text(if line.facts().installed.is_some() {
-                    "recorded"
-                } else {
-                    "estimated"
+                Value::text(match (line.facts().installed, line.facts().set_by_brand) {
+                    (Some(_), false) => "recorded",
+                    (Some(_), true) => "brand",
+                    (None, _) => "estimated",
                 })
             },
         ),

@@ -5,50 +5,37 @@ use super::{Completing, suggestion};
 use crate::Error;
 use crate::pole::Vocabulary;
 use crate::programme::Sources;
-use crate::programme::sources::{Codes, FIELDS, Field, TableSource, VOCABULARIES};
+use crate::programme::sources::{Codes, FIELDS, Field, SourceKind, TableSource, VOCABULARIES};
 use crate::units::LengthUnit;
 use std::collections::BTreeMap;
 
-/// What a table is of.
-#[derive(Clone, Copy)]
-struct Kind {
-    key: &'static str,
-    of_poles: bool,
-}
-
 impl Completing<'_> {
     pub(super) fn sources(&self, written: &Written) -> Result<Sources, Error> {
-        let all = |tables: &[WrittenTable], kind: Kind| {
+        let all = |tables: &[WrittenTable], kind: SourceKind| {
             tables
                 .iter()
                 .enumerate()
                 .map(|(number, table)| self.table(table, kind, number))
                 .collect::<Result<Vec<_>, _>>()
         };
-        let poles = Kind {
-            key: "poles",
-            of_poles: true,
-        };
-        let inspections = Kind {
-            key: "inspections",
-            of_poles: false,
-        };
         Ok(Sources {
-            poles: all(&written.poles, poles)?,
-            inspections: all(&written.inspections, inspections)?,
+            poles: all(&written.poles, SourceKind::Poles)?,
+            inspections: all(&written.inspections, SourceKind::Inspections)?,
+            work_done: all(&written.work_done, SourceKind::WorkDone)?,
+            failures: all(&written.failures, SourceKind::Failures)?,
         })
     }
 
     fn table(
         &self,
         written: &WrittenTable,
-        kind: Kind,
+        kind: SourceKind,
         number: usize,
     ) -> Result<TableSource, Error> {
-        let key = |name: &str| format!("{}.{number}.{name}", kind.key);
+        let key = |name: &str| format!("{}.{number}.{name}", kind.key());
         let Some(file) = written.file.clone().filter(|file| !file.trim().is_empty()) else {
             return Err(self.place.fault(
-                &format!("{}.{number}", kind.key),
+                &format!("{}.{number}", kind.key()),
                 "file is missing",
                 "name the file, relative to the programme's folder: file = \"poles.csv\"",
             ));
@@ -70,17 +57,32 @@ impl Completing<'_> {
             codes: self.codes(written, kind, number)?,
             date_form: written.date_form.clone(),
             default_method: self.word(&key("default_method"), written.default_method.as_deref())?,
+            epsg: self.epsg(&key("epsg"), written.epsg, kind)?,
         })
     }
 
+    /// The code of a projection; whether there is such a one is asked when coordinates are read.
+    fn epsg(&self, key: &str, given: Option<i64>, kind: SourceKind) -> Result<Option<u32>, Error> {
+        let Some(number) = given else { return Ok(None) };
+        match u32::try_from(number) {
+            Ok(code) if kind == SourceKind::Poles => Ok(Some(code)),
+            Ok(_) => Err(self.place.fault(
+                key,
+                "only pole lists have coordinates",
+                "put epsg below the [[poles]] whose columns hold them",
+            )),
+            Err(_) => Err(self.place.fault(
+                key,
+                &format!("{number} is not an EPSG code"),
+                "a whole number such as 26917 (NAD83, UTM zone 17 north)",
+            )),
+        }
+    }
+
     /// The field called `name`, which must be one of this kind of table and, for units, a length.
-    fn field(&self, at: &str, name: &str, kind: Kind, lengths: bool) -> Result<Field, Error> {
+    fn field(&self, at: &str, name: &str, kind: SourceKind, lengths: bool) -> Result<Field, Error> {
         let fits = |info: &&crate::programme::sources::FieldInfo| {
-            (if kind.of_poles {
-                info.of_poles
-            } else {
-                info.of_inspections
-            }) && (info.unit.is_some() || !lengths)
+            kind.has(info) && (info.unit.is_some() || !lengths)
         };
         let known = FIELDS.iter().filter(fits);
         known
@@ -90,7 +92,7 @@ impl Completing<'_> {
             .ok_or_else(|| {
                 self.place.fault(
                     &format!("{at}.{name}"),
-                    &format!("\"{name}\" is not a field of {}", kind.key),
+                    &format!("\"{name}\" is not a field of {}", kind.key()),
                     &suggestion(name, known.map(|info| info.name), "fields"),
                 )
             })
@@ -99,10 +101,10 @@ impl Completing<'_> {
     fn columns(
         &self,
         written: &WrittenTable,
-        kind: Kind,
+        kind: SourceKind,
         number: usize,
     ) -> Result<BTreeMap<Field, String>, Error> {
-        let at = format!("{}.{number}.columns", kind.key);
+        let at = format!("{}.{number}.columns", kind.key());
         written
             .columns
             .iter()
@@ -113,10 +115,10 @@ impl Completing<'_> {
     fn units(
         &self,
         written: &WrittenTable,
-        kind: Kind,
+        kind: SourceKind,
         number: usize,
     ) -> Result<BTreeMap<Field, LengthUnit>, Error> {
-        let at = format!("{}.{number}.units", kind.key);
+        let at = format!("{}.{number}.units", kind.key());
         let one = |(name, word): (&String, &String)| {
             let field = self.field(&at, name, kind, true)?;
             let unit = LengthUnit::from_word(word.trim()).ok_or_else(|| {
@@ -131,8 +133,13 @@ impl Completing<'_> {
         written.units.iter().map(one).collect()
     }
 
-    fn codes(&self, written: &WrittenTable, kind: Kind, number: usize) -> Result<Codes, Error> {
-        let at = format!("{}.{number}.codes", kind.key);
+    fn codes(
+        &self,
+        written: &WrittenTable,
+        kind: SourceKind,
+        number: usize,
+    ) -> Result<Codes, Error> {
+        let at = format!("{}.{number}.codes", kind.key());
         for name in written.codes.keys() {
             if !VOCABULARIES.contains(&name.as_str()) {
                 return Err(self.place.fault(
@@ -151,6 +158,8 @@ impl Completing<'_> {
             method: self.code_list(written, &at, "method")?,
             verdict: self.code_list(written, &at, "verdict")?,
             decay_mode: self.code_list(written, &at, "decay_mode")?,
+            work: self.code_list(written, &at, "work")?,
+            assisted: self.code_list(written, &at, "assisted")?,
         })
     }
 
