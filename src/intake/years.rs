@@ -123,16 +123,17 @@ fn frequent_years(dated: &[(Option<&str>, Day)]) -> Vec<(i16, usize, Frequent)> 
                 && **count >= FEWEST_OF_A_YEAR
                 && **count >= TIMES_ITS_NEIGHBOURS * median.max(1)
         })
-        .map(|(year, count)| {
+        .filter_map(|(year, count)| {
             let alone = *year == first
                 && (1..=EMPTY_YEARS).all(|after| of(*year + after) == 0)
                 && *count < dated.len();
-            (*year, *count, frequent(dated, *year, alone))
+            Some((*year, *count, frequent(dated, *year, alone)?))
         })
         .collect()
 }
 
-fn frequent(dated: &[(Option<&str>, Day)], year: i16, alone: bool) -> Frequent {
+/// What a frequent year is taken for; nothing where few lines explain it.
+fn frequent(dated: &[(Option<&str>, Day)], year: i16, alone: bool) -> Option<Frequent> {
     let mut lines: BTreeMap<&str, (usize, bool)> = BTreeMap::new();
     for (line, day) in dated {
         if let Some(line) = line {
@@ -141,10 +142,13 @@ fn frequent(dated: &[(Option<&str>, Day)], year: i16, alone: bool) -> Frequent {
             entry.1 |= day.date.year() == year;
         }
     }
+    if lines.is_empty() {
+        return Some(Frequent::Remarkable);
+    }
     lines.retain(|_, (count, _)| *count >= FEWEST_ON_A_LINE);
     let with = lines.values().filter(|(_, has)| *has).count();
     if lines.len() < FEWEST_LINES || (with as f64) < SHARE_OF_LINES * lines.len() as f64 {
-        return Frequent::Remarkable;
+        return None;
     }
     let days: BTreeSet<_> = dated
         .iter()
@@ -160,7 +164,7 @@ fn frequent(dated: &[(Option<&str>, Day)], year: i16, alone: bool) -> Frequent {
         && days
             .iter()
             .all(|day| ![(1, 1), (12, 31), (7, 1), (6, 30)].contains(&(day.month(), day.day())));
-    if EPOCHS.contains(&year) {
+    Some(if EPOCHS.contains(&year) {
         Frequent::Placeholder("on most lines: a year from which computers count")
     } else if one_day {
         Frequent::Placeholder("on most lines and all on one day")
@@ -168,7 +172,7 @@ fn frequent(dated: &[(Option<&str>, Day)], year: i16, alone: bool) -> Frequent {
         Frequent::Placeholder("on most lines, and nothing was set in the ten years after")
     } else {
         Frequent::Remarkable
-    }
+    })
 }
 
 /// Notes poles that are far older than the rest of their line.
@@ -241,7 +245,7 @@ mod tests {
     }
 
     #[test]
-    fn a_boom_on_few_lines_or_in_an_ordinary_year_is_only_noted() {
+    fn a_boom_in_an_ordinary_year_is_only_noted_and_one_on_few_lines_explains_itself() {
         let mut poles = network();
         poles.extend((0..120).map(|number| (Some(LINES[number % 8]), day("1967"))));
         assert_eq!(frequent_years(&poles)[0], (1967, 128, Frequent::Remarkable));
@@ -249,6 +253,9 @@ mod tests {
         let mut poles = network();
         poles.retain(|(_, day)| day.date.year() != 1970);
         poles.extend((0..120).map(|number| (Some(LINES[number % 2]), day("1970"))));
+        assert!(frequent_years(&poles).is_empty());
+        // Where no line is known nothing can be told apart.
+        let poles: Vec<_> = poles.into_iter().map(|(_, day)| (None, day)).collect();
         assert_eq!(frequent_years(&poles)[0].2, Frequent::Remarkable);
     }
 

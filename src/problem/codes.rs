@@ -371,7 +371,7 @@ pub const CODES: &[CodeInfo] = &[
         severity: Severity::Note,
         title: "a year with far more poles than those around it",
         help: "was the network built in that year, or was the year entered where it was not known?",
-        explanation: "The year has over ten times as many poles as the median of the five years before and after, but nothing proves that it stands for 'not known'. It is used as it is; the note stands at the first such pole.",
+        explanation: "The year has over ten times as many poles as the median of the five years before and after, and few lines alone do not explain it, but nothing proves that it stands for 'not known'. It is used as it is; the note stands at the first such pole.",
     },
     CodeInfo {
         code: Code::BrandAfterSet,
