@@ -4,7 +4,7 @@ use crate::Error;
 use crate::intake::take_in_all;
 use crate::inventory::{Inventory, RowCount};
 use crate::io::read::{read_programme, read_sources};
-use crate::pole::Vocabulary;
+use crate::pole::{Pole, Vocabulary};
 use crate::problem::{Code, Problems, Severity};
 use crate::programme::Programme;
 use crate::schedule::due::dangers;
@@ -107,6 +107,27 @@ fn as_text(inventory: &Inventory, problems: &Problems, programme: &Programme) ->
     }
     lines.push(rows_line("poles", inventory.pole_rows));
     lines.push(rows_line("inspections", inventory.inspection_rows));
+    for (what, rows) in [
+        ("work done", inventory.work_rows),
+        ("failures", inventory.failure_rows),
+    ] {
+        if rows.read > 0 {
+            lines.push(rows_line(what, rows));
+        }
+    }
+    if inventory.begun_by_work > 0 {
+        lines.push(format!(
+            "poles that only the work done knows: {}",
+            inventory.begun_by_work
+        ));
+    }
+    if !inventory.removed.is_empty() {
+        lines.push(format!(
+            "poles that are gone, with records kept apart: {}",
+            inventory.removed.len()
+        ));
+    }
+    lines.push(not_known(inventory));
     let of = |severity| {
         let fits = |code: Code| code.severity() == severity;
         problems.list.iter().filter(|p| fits(p.code)).count()
@@ -126,6 +147,30 @@ fn as_text(inventory: &Inventory, problems: &Problems, programme: &Programme) ->
     lines.push(format!("\n{}", Caution::Estimate.text()));
     lines.push(String::new());
     lines.join("\n")
+}
+
+/// How many poles lack what the plan goes by: an empty cell is no problem, but it widens every band.
+fn not_known(inventory: &Inventory) -> String {
+    let poles = inventory.poles();
+    let lacking = |name: &str, lacks: &dyn Fn(&Pole) -> bool| {
+        let count = poles.iter().filter(|pole| lacks(pole)).count();
+        (count > 0).then(|| format!("{name} {count}"))
+    };
+    let list: Vec<String> = [
+        lacking("set date", &|pole| pole.installed.is_none()),
+        lacking("length", &|pole| pole.length.is_none()),
+        lacking("class", &|pole| pole.class.is_none()),
+        lacking("species", &|pole| pole.species.is_none()),
+        lacking("preservative", &|pole| pole.preservative.is_none()),
+        lacking("place", &|pole| pole.place.is_none()),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    if list.is_empty() {
+        return "nothing that the plan goes by is missing".to_owned();
+    }
+    format!("poles of which it is not known: {}", list.join(", "))
 }
 
 /// Poles with an uncleared danger verdict: the first thing anyone must see.
@@ -198,7 +243,10 @@ fn as_json(inventory: &Inventory, problems: &Problems, programme: &Programme) ->
     json!({
         "danger": danger.collect::<Vec<_>>(),
         "problems": list.collect::<Vec<_>>(),
-        "rows": { "poles": rows(inventory.pole_rows), "inspections": rows(inventory.inspection_rows) },
+        "rows": { "poles": rows(inventory.pole_rows), "inspections": rows(inventory.inspection_rows),
+            "work_done": rows(inventory.work_rows), "failures": rows(inventory.failure_rows) },
+        "begun_by_work": inventory.begun_by_work,
+        "removed_with_records": inventory.removed.len(),
         "assumed": assumed.collect::<Vec<_>>(),
     })
 }

@@ -23,7 +23,7 @@ mod words;
 mod years;
 
 pub use cells::{RISKY, read_back};
-pub use stations::{Station, stations};
+pub use stations::{COLUMNS as STATION_COLUMNS, Station, stations};
 pub use table::{Noticed, Table};
 
 use crate::Error;

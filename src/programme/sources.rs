@@ -460,11 +460,7 @@ pub const FIELDS: &[FieldInfo] = &[
         "new_preservative",
         "preservative of the new pole; codes of `preservative`",
     ),
-    of_work(
-        Field::Cost,
-        "cost",
-        "what it cost; kept in the list, not used yet",
-    ),
+    of_work(Field::Cost, "cost", "what it cost; not used yet"),
     of_failures(
         Field::Cause,
         "cause",

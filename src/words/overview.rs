@@ -3,6 +3,7 @@
 //!
 //! Counts and picks from the plan, computes no model. [`super::screen`] puts it into words; `--json` prints it as it is.
 
+use super::failures::{RecordedFailures, recorded};
 use super::{Case, calendar_year};
 use crate::inventory::{Inventory, RowCount};
 use crate::models::Models;
@@ -229,6 +230,12 @@ pub struct Overview {
     pub pole_rows: Rows,
     /// Rows of the inspection files.
     pub inspection_rows: Rows,
+    /// Rows of the files of work done.
+    pub work_rows: Rows,
+    /// Rows of the files of failures.
+    pub failure_rows: Rows,
+    /// Poles that are gone and whose records are kept apart.
+    pub removed: usize,
     /// Poles planned for.
     pub poles: usize,
     /// Problems in the data.
@@ -247,6 +254,8 @@ pub struct Overview {
     pub next_round: NextRound,
     /// Replacements.
     pub replacements: Replacements,
+    /// Failures on record, if any are.
+    pub failures: Option<RecordedFailures>,
     /// What is least known.
     pub unknowns: Unknowns,
     /// Defaults in place of the owner's figures.
@@ -282,6 +291,9 @@ pub fn overview(
         seed: programme.seed,
         pole_rows: inventory.pole_rows.into(),
         inspection_rows: inventory.inspection_rows.into(),
+        work_rows: inventory.work_rows.into(),
+        failure_rows: inventory.failure_rows.into(),
+        removed: inventory.removed.len(),
         poles: inventory.len(),
         problems: problem_counts(problems),
         danger: danger(&cases),
@@ -297,6 +309,7 @@ pub fn overview(
             .count(),
         next_round: next_round(&cases, inventory, programme, plan),
         replacements: replacements(programme, plan),
+        failures: recorded(inventory, programme, plan),
         unknowns: unknowns(&cases, models, plan),
         assumed: programme
             .assumed
