@@ -482,17 +482,15 @@ fn climate_tells_the_index_of_each_station() {
 #[test]
 fn climate_shows_the_stations_nearest_to_a_place_under_the_tables_own_names() {
     let place = tempfile::tempdir().expect("a folder");
-    let mut text = "name,month,mean_temperature_c,rain days,lon,lat\n".to_owned();
+    let mut rows = vec!["name,month,mean_temperature_c,rain days,lon,lat".to_owned()];
     for (name, lon, lat) in [
         ("Far", 30.0, 10.0),
         ("Near", -81.0, 41.0),
         ("Nearer", -81.4, 41.1),
     ] {
-        for month in 1..=12 {
-            text += &format!("{name},{month},10,12,{lon},{lat}\n");
-        }
+        rows.extend((1..=12).map(|month| format!("{name},{month},10,12,{lon},{lat}")));
     }
-    std::fs::write(place.path().join("normals.csv"), text).expect("a table");
+    put(&place, "normals.csv", &rows.join("\n"));
     let mut arguments = vec![
         "climate",
         "normals.csv",

@@ -231,6 +231,10 @@ pub enum Field {
 }
 
 /// What a field is: its name in programmes, its unit (of ours, where none is given) and its meaning.
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "one for each kind of file, and a field may be in any of them"
+)]
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct FieldInfo {
     /// The field.
