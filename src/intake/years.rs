@@ -34,6 +34,8 @@ const FEWEST_FOR_AN_AGE: usize = 8;
 /// as long before it as the middle half of the line took to set, if that is longer.
 const YEARS_OLDER: f64 = 30.0;
 const SPREADS_OLDER: f64 = 3.0;
+/// Where another pole of the line was set within so many years, both are what is left of the first line.
+const YEARS_ALONE: f64 = 5.0;
 
 /// What a frequent year is taken for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -193,11 +195,13 @@ fn note_the_old(poles: &[Listed<'_>], problems: &mut Vec<Problem>) {
         };
         let oldest = low - YEARS_OLDER.max(SPREADS_OLDER * (high - low));
         for listed in members {
-            if years.len() >= FEWEST_FOR_AN_AGE && year(listed) < oldest {
-                let what = format!(
-                    "set in {}, but three quarters of line {line} in {low:.0} or later",
-                    year(listed)
-                );
+            let own = year(listed);
+            let of_its_age = years
+                .iter()
+                .filter(|other| (*other - own).abs() <= YEARS_ALONE);
+            if years.len() >= FEWEST_FOR_AN_AGE && own < oldest && of_its_age.count() == 1 {
+                let what =
+                    format!("set in {own}, but three quarters of line {line} in {low:.0} or later");
                 tell(
                     listed,
                     Code::OlderThanItsLine,

@@ -298,8 +298,8 @@ pub const CODES: &[CodeInfo] = &[
         name: "P302",
         severity: Severity::Warning,
         title: "a year of fewer than four digits",
-        help: "write the year with four digits",
-        explanation: "85 is 1885, 1985 or a typing error; poles stand long enough for all three. The date is treated as unknown.",
+        help: "write the year with four digits, or set date_form for this file, for example \"%y\" or \"%d.%m.%y\"",
+        explanation: "85 is 1885, 1985 or a typing error; poles stand long enough for all three. With a date_form that declares two digits (%y) it means the last hundred years; otherwise the date is treated as unknown.",
     },
     CodeInfo {
         code: Code::DateTooEarly,
@@ -355,7 +355,7 @@ pub const CODES: &[CodeInfo] = &[
         severity: Severity::Note,
         title: "a pole far older than the rest of its line",
         help: "is the year mistyped, or is this a pole that was used before?",
-        explanation: "The set year lies more than 30 years before the oldest quarter of its line, and three times as long before it as the middle half of the line took to set. Old poles do stand on rebuilt lines: the year is used as it is.",
+        explanation: "The set year lies more than 30 years before the oldest quarter of its line, and three times as long before it as the middle half of the line took to set, and no other pole of the line is of its age. Old poles do stand on rebuilt lines: the year is used as it is.",
     },
     CodeInfo {
         code: Code::PlaceholderYear,
