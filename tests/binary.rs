@@ -425,6 +425,15 @@ fn work_done_and_failures_stand_on_the_page() {
         schedule.contains("A-9") && !schedule.contains("A-1,"),
         "{schedule}"
     );
+    let record = fs::read_to_string(place.path().join("out/run.json")).expect("a record");
+    let record: serde_json::Value = serde_json::from_str(&record).expect("JSON");
+    assert_eq!(
+        (
+            &record["work_rows"]["used"],
+            &record["failure_rows"]["used"]
+        ),
+        (&2.into(), &2.into())
+    );
     let plan = run(
         place.path(),
         &["plan", "programme.toml", "--out", "page", "--trials", "20"],

@@ -159,6 +159,8 @@ impl PlanArguments {
             set: self.common.set.clone(),
             pole_rows: seen.pole_rows,
             inspection_rows: seen.inspection_rows,
+            work_rows: seen.work_rows,
+            failure_rows: seen.failure_rows,
             poles: seen.poles,
             poles_without_place: seen.unknowns.place,
             problems: seen

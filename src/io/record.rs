@@ -30,6 +30,10 @@ pub struct Record {
     pub pole_rows: Rows,
     /// Rows of the inspection files.
     pub inspection_rows: Rows,
+    /// Rows of the files of work done.
+    pub work_rows: Rows,
+    /// Rows of the files of failures.
+    pub failure_rows: Rows,
     /// Poles planned for.
     pub poles: usize,
     /// Poles that no layer shows, because their place is not known.
