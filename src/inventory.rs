@@ -3,7 +3,8 @@
 //! Poles are sorted by id and inspections by (pole, date, content), never by file row, so that shuffled files give the
 //! same inventory. Ids and names live in one store; poles are small and copied.
 
-use crate::pole::{Inspection, NameIndex, Pole, PoleIndex};
+use crate::pole::{Assistance, Inspection, NameIndex, Pole, PoleIndex};
+use crate::units::Date;
 use std::collections::BTreeMap;
 use std::ops::Range;
 
@@ -47,7 +48,7 @@ impl Names {
 pub struct RowCount {
     /// Data rows in the files.
     pub read: usize,
-    /// Rows that became a pole or an inspection here.
+    /// Rows that became a pole or an inspection here, or changed one; an inspection of a pole that is gone is one.
     pub used: usize,
     /// Rows about poles outside the programme's scope (owner, material, status).
     pub out_of_scope: usize,
@@ -64,6 +65,40 @@ pub struct CountedRows {
     pub poles: usize,
 }
 
+/// How a pole's time ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Ended {
+    /// A new pole took its place.
+    Replaced,
+    /// It was taken away.
+    Removed,
+}
+
+/// A pole that is gone, with what was recorded of it. It is not planned for, and what was found in it says nothing of
+/// the pole that may stand in its place.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Removal {
+    /// The id it had, which a new pole may have today.
+    pub id: String,
+    /// Its facts, as far as they are known.
+    pub pole: Pole,
+    /// When it went.
+    pub ended: Date,
+    /// How.
+    pub because: Ended,
+    /// Its inspections, oldest first; their own `pole` means nothing.
+    pub inspections: Vec<Inspection>,
+}
+
+/// A pole that failed, whether or not it is still listed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Failure {
+    /// When; the middle of the year where only that is known.
+    pub date: Date,
+    /// Whether something else brought it down, where that is known.
+    pub assisted: Option<Assistance>,
+}
+
 /// Every pole in scope and what is recorded of it.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Inventory {
@@ -71,6 +106,12 @@ pub struct Inventory {
     poles: Vec<Pole>,
     inspections: Vec<Inspection>,
     starts: Vec<u32>,
+    /// Poles that are gone and have records, in the order of ids and ends.
+    pub removed: Vec<Removal>,
+    /// Failures, oldest first.
+    pub failures: Vec<Failure>,
+    /// Poles that only a record of work knows: `pole_rows.used` and these are all poles.
+    pub begun_by_work: usize,
     /// Lines, districts, classes and contractors by name.
     pub names: Names,
     /// Rows of the pole files.
@@ -81,6 +122,10 @@ pub struct Inventory {
     pub last_inspections: RowCount,
     /// Rows that give a count, each of which is one row used and several poles.
     pub counted: CountedRows,
+    /// Rows of the files of work.
+    pub work_rows: RowCount,
+    /// Rows of the files of failures.
+    pub failure_rows: RowCount,
 }
 
 impl Inventory {
@@ -119,6 +164,27 @@ impl Inventory {
             });
         }
         inventory
+    }
+
+    /// The same inventory with poles that are gone; `names` are those that [`Inventory::new`] was given.
+    pub fn with_removed(self, names: &Names, removed: Vec<Removal>) -> Self {
+        let (_, moved) = names.sorted();
+        let renamed = |name: Option<NameIndex>| name.map(|old| moved[old.0 as usize]);
+        let mut removed: Vec<Removal> = removed
+            .into_iter()
+            .map(|mut gone| {
+                gone.pole.line = renamed(gone.pole.line);
+                gone.pole.district = renamed(gone.pole.district);
+                gone.pole.class = renamed(gone.pole.class);
+                for inspection in &mut gone.inspections {
+                    inspection.contractor = renamed(inspection.contractor);
+                }
+                gone.inspections.sort_by_key(Self::inspection_order);
+                gone
+            })
+            .collect();
+        removed.sort_by(|a, b| (&a.id, a.ended, a.because).cmp(&(&b.id, b.ended, b.because)));
+        Self { removed, ..self }
     }
 
     /// The order of one pole's inspections: date, then content; the file row decides nothing.

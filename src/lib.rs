@@ -45,6 +45,7 @@ pub mod plan;
 pub mod pole;
 pub mod problem;
 pub mod programme;
+pub mod projection;
 pub mod schedule;
 pub mod space;
 pub mod tables;

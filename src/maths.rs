@@ -152,6 +152,41 @@ pub fn quantile_of_sorted(sorted: &[f64], p: f64) -> Option<f64> {
     Some(sorted[below] + (sorted[above] - sorted[below]) * (place - below as f64))
 }
 
+/// The means of a Poisson count between which `count` lies: above the lower one with probability `tail` or more, below
+/// the upper one likewise (Garwood, "Fiducial limits for the Poisson distribution", Biometrika 28, 1936).
+pub fn poisson_interval(count: u64, tail: f64) -> (f64, f64) {
+    // The probability of at most `most` falls as the mean grows: halve until nothing is left to halve.
+    let mean_where = |most: u64, wanted: f64| {
+        let far = (count + 1) as f64;
+        let (mut low, mut high) = (0.0, 10.0 * far + 100.0);
+        for _ in 0..100 {
+            let middle = f64::midpoint(low, high);
+            if poisson_at_most(most, middle) > wanted {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        f64::midpoint(low, high)
+    };
+    let low = count
+        .checked_sub(1)
+        .map_or(0.0, |below| mean_where(below, 1.0 - tail));
+    (low, mean_where(count, tail))
+}
+
+/// Probability that a Poisson count of this mean is at most `most`.
+fn poisson_at_most(most: u64, mean: f64) -> f64 {
+    let log_mean = ln(mean);
+    let mut log_factorial = 0.0;
+    let mut sum = exp(-mean);
+    for number in 1..=most {
+        log_factorial += ln(number as f64);
+        sum += exp(number as f64 * log_mean - mean - log_factorial);
+    }
+    sum
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -193,5 +228,19 @@ mod tests {
     fn quantiles_interpolate_between_neighbours() {
         assert_eq!(quantile_of_sorted(&[1.0, 2.0, 4.0], 0.75), Some(3.0));
         assert_eq!(quantile_of_sorted(&[], 0.5), None);
+    }
+
+    #[test]
+    fn poisson_intervals_are_those_of_the_tables() {
+        // Half of the 5 % and 95 % quantiles of chi squared (Abramowitz and Stegun, table 26.8): 2 k degrees of freedom
+        // below, 2 k + 2 above. For 0: 5.991 / 2; for 1: 0.1026 / 2 and 9.488 / 2; for 10: 10.85 / 2 and 33.92 / 2.
+        for (count, low, high) in [(0, 0.0, 2.996), (1, 0.0513, 4.744), (10, 5.425, 16.96)] {
+            let found = poisson_interval(count, 0.05);
+            // Half of the tables' last digit.
+            assert!(
+                (found.0 - low).abs() < 0.005 && (found.1 - high).abs() < 0.005,
+                "{found:?}"
+            );
+        }
     }
 }

@@ -376,6 +376,71 @@ impl Vocabulary for SeenMode {
     ];
 }
 
+/// Work that was done at a pole.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum WorkKind {
+    /// A remedial treatment.
+    RemedialTreatment,
+    /// A reinforcement was fitted.
+    Reinforced,
+    /// A new pole took its place.
+    Replaced,
+    /// The pole was taken away.
+    Removed,
+    /// A dangerous pole was made safe.
+    MadeSafe,
+}
+
+impl Vocabulary for WorkKind {
+    const WORDS: &'static [(Self, &'static str, &'static str)] = &[
+        (
+            Self::RemedialTreatment,
+            "remedial_treatment",
+            "a remedial treatment was given",
+        ),
+        (
+            Self::Reinforced,
+            "reinforced",
+            "a reinforcement was fitted at the groundline",
+        ),
+        (Self::Replaced, "replaced", "a new pole took its place"),
+        (
+            Self::Removed,
+            "removed",
+            "the pole was taken away, and none took its place",
+        ),
+        (
+            Self::MadeSafe,
+            "made_safe",
+            "a dangerous pole was made safe; its verdict still stands",
+        ),
+    ];
+}
+
+/// Whether something else than its own wood and an ordinary load brought a pole down.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Assistance {
+    /// A storm, a vehicle or a tree.
+    Assisted,
+    /// Nothing else.
+    Unassisted,
+}
+
+impl Vocabulary for Assistance {
+    const WORDS: &'static [(Self, &'static str, &'static str)] = &[
+        (
+            Self::Assisted,
+            "assisted",
+            "a storm, a vehicle or a tree brought it down; yes means this",
+        ),
+        (
+            Self::Unassisted,
+            "unassisted",
+            "it came down under ordinary loads; no means this",
+        ),
+    ];
+}
+
 /// A text in the inventory's store of names: lines, districts, classes, owners.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct NameIndex(pub u32);
@@ -455,6 +520,8 @@ pub struct Pole {
     pub through_bored: Option<bool>,
     /// When it was set. Where only the year is known: its middle.
     pub installed: Option<Date>,
+    /// Whether [`Pole::installed`] is the year of the maker's brand, for want of a set date.
+    pub set_by_brand: bool,
     /// Reinforcement that stands at the pole.
     pub reinforced: Option<Reinforcement>,
     /// What a failure would endanger.

@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Modules from the ground up: each may import only those above it in this list.
-const ORDER: [&str; 22] = [
+const ORDER: [&str; 23] = [
     "units",
     "maths",
     "chance",
@@ -18,6 +18,7 @@ const ORDER: [&str; 22] = [
     "wood",
     "models",
     "space",
+    "projection",
     "intake",
     "belief",
     "schedule",
@@ -31,11 +32,13 @@ const ORDER: [&str; 22] = [
 ];
 
 /// What alone may name a library, as a path below `src`: a file, or a folder ending in `/`.
-const ONLY_PLACES: [(&str, &[&str]); 10] = [
+const ONLY_PLACES: [(&str, &[&str]); 12] = [
     ("rayon", &["parallel.rs"]),
     ("libm", &["maths.rs"]),
     ("rstar", &["space.rs"]),
     ("geo", &["space.rs"]),
+    ("proj4rs", &["projection.rs"]),
+    ("crs_definitions", &["projection.rs"]),
     ("polars", &["io/parquet.rs"]),
     ("geojson", &["io/"]),
     ("calamine", &["io/read/workbook.rs"]),

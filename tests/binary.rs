@@ -510,6 +510,70 @@ fn a_list_of_counts_is_planned_for() {
 }
 
 #[test]
+fn work_done_and_failures_stand_on_the_page() {
+    let place = place();
+    let more = "\n[[work_done]]\nfile = \"work.csv\"\n\n[[failures]]\nfile = \"failures.csv\"\n";
+    put(&place, "programme.toml", &(PROGRAMME.to_owned() + more));
+    put(
+        &place,
+        "work.csv",
+        "id,date,work,new_id,new_length\nA-1,2020-05-01,replaced,A-9,12\nB-1,2021,reinforced,,\n",
+    );
+    put(
+        &place,
+        "failures.csv",
+        "id,date,assisted\nZ-1,2022-03-01,no\nZ-2,2024-03-01,yes\n",
+    );
+    let plan = run(
+        place.path(),
+        &[
+            "plan",
+            "programme.toml",
+            "--out",
+            "out",
+            "--trials",
+            "20",
+            "--quiet",
+        ],
+    );
+    assert_eq!(plan.status.code(), Some(0), "{}", messages(&plan));
+    let schedule = fs::read_to_string(place.path().join("out/schedule.csv")).expect("a schedule");
+    assert!(
+        schedule.contains("A-9") && !schedule.contains("A-1,"),
+        "{schedule}"
+    );
+    let record = fs::read_to_string(place.path().join("out/run.json")).expect("a record");
+    let record: serde_json::Value = serde_json::from_str(&record).expect("JSON");
+    assert_eq!(
+        (
+            &record["work_rows"]["used"],
+            &record["failure_rows"]["used"]
+        ),
+        (&2.into(), &2.into())
+    );
+    let plan = run(
+        place.path(),
+        &["plan", "programme.toml", "--out", "page", "--trials", "20"],
+    );
+    let page = String::from_utf8_lossy(&plan.stdout).into_owned();
+    // One failure in the four years since the first: between 0.0513 and 4.744 (chi squared), by four.
+    let wanted = "Failures on record: 1 unassisted in 4 years, 0.01 to 1.19 a year";
+    assert!(page.contains(wanted), "{page}");
+    assert!(page.contains("work done: 2 rows read, 2 used"), "{page}");
+    assert!(page.contains("1 pole that is gone is kept apart"), "{page}");
+    let check = run(place.path(), &["check", "programme.toml"]);
+    let text = String::from_utf8_lossy(&check.stdout).into_owned();
+    assert!(
+        text.contains("poles that only the work done knows: 1"),
+        "{text}"
+    );
+    assert!(
+        text.contains("poles of which it is not known: set date 1"),
+        "{text}"
+    );
+}
+
+#[test]
 fn climate_tells_the_index_of_each_station() {
     let top = Path::new(env!("CARGO_MANIFEST_DIR"));
     // The example of its help.
@@ -539,6 +603,51 @@ fn climate_tells_the_index_of_each_station() {
         (mild - 39.70).abs() < 0.005 && (warm - 100.18).abs() < 0.005,
         "{found:?}"
     );
+}
+
+#[test]
+fn climate_shows_the_stations_nearest_to_a_place_under_the_tables_own_names() {
+    let place = tempfile::tempdir().expect("a folder");
+    let mut rows = vec!["name,month,mean_temperature_c,rain days,lon,lat".to_owned()];
+    for (name, lon, lat) in [
+        ("Far", 30.0, 10.0),
+        ("Near", -81.0, 41.0),
+        ("Nearer", -81.4, 41.1),
+    ] {
+        rows.extend((1..=12).map(|month| format!("{name},{month},10,12,{lon},{lat}")));
+    }
+    put(&place, "normals.csv", &rows.join("\n"));
+    let mut arguments = vec![
+        "climate",
+        "normals.csv",
+        "--near",
+        "-81.4846,41.134",
+        "--json",
+    ];
+    let names = [
+        "station=name",
+        "wet_days=rain days",
+        "longitude=lon",
+        "latitude=lat",
+    ];
+    arguments.extend(names.into_iter().flat_map(|name| ["--column", name]));
+    let json = run(place.path(), &arguments);
+    let list: serde_json::Value = serde_json::from_slice(&json.stdout).expect("JSON");
+    let order: Vec<&str> = list
+        .as_array()
+        .expect("a list")
+        .iter()
+        .filter_map(|station| station["station"].as_str())
+        .collect();
+    assert_eq!(order, ["Nearer", "Near", "Far"]);
+    // A tenth of a degree is 7 to 11 km here.
+    let far = list[0]["distance_m"].as_f64().expect("metres");
+    assert!((7_000.0..9_000.0).contains(&far), "{far}");
+    let refused = run(
+        place.path(),
+        &["climate", "normals.csv", "--near", "91,41,2"],
+    );
+    assert_eq!(refused.status.code(), Some(2));
 }
 
 #[test]

@@ -5,7 +5,7 @@ use crate::Error;
 use crate::cli::job::{Common, Job, Trials, read_job};
 use crate::inventory::{CountedRows, Inventory, RowCount};
 use crate::parallel::with_threads;
-use crate::pole::Vocabulary;
+use crate::pole::{Pole, Vocabulary};
 use crate::problem::{Code, Problems, Severity};
 use crate::programme::Programme;
 use crate::schedule::due::dangers;
@@ -160,6 +160,27 @@ pub(super) fn as_text(inventory: &Inventory, problems: &Problems, programme: &Pr
             last.read, last.used, last.out_of_scope, last.set_aside
         ));
     }
+    for (what, rows) in [
+        ("work done", inventory.work_rows),
+        ("failures", inventory.failure_rows),
+    ] {
+        if rows.read > 0 {
+            lines.push(rows_line(what, rows));
+        }
+    }
+    if inventory.begun_by_work > 0 {
+        lines.push(format!(
+            "poles that only the work done knows: {}",
+            inventory.begun_by_work
+        ));
+    }
+    if !inventory.removed.is_empty() {
+        lines.push(format!(
+            "poles that are gone, with records kept apart: {}",
+            inventory.removed.len()
+        ));
+    }
+    lines.push(not_known(inventory));
     let of = |severity| {
         let fits = |code: Code| code.severity() == severity;
         problems.list.iter().filter(|p| fits(p.code)).count()
@@ -179,6 +200,30 @@ pub(super) fn as_text(inventory: &Inventory, problems: &Problems, programme: &Pr
     lines.push(format!("\n{}", Caution::Estimate.text()));
     lines.push(String::new());
     lines.join("\n")
+}
+
+/// How many poles lack what the plan goes by: an empty cell is no problem, but it widens every band.
+fn not_known(inventory: &Inventory) -> String {
+    let poles = inventory.poles();
+    let lacking = |name: &str, lacks: &dyn Fn(&Pole) -> bool| {
+        let count = poles.iter().filter(|pole| lacks(pole)).count();
+        (count > 0).then(|| format!("{name} {count}"))
+    };
+    let list: Vec<String> = [
+        lacking("set date", &|pole| pole.installed.is_none()),
+        lacking("length", &|pole| pole.length.is_none()),
+        lacking("class", &|pole| pole.class.is_none()),
+        lacking("species", &|pole| pole.species.is_none()),
+        lacking("preservative", &|pole| pole.preservative.is_none()),
+        lacking("place", &|pole| pole.place.is_none()),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    if list.is_empty() {
+        return "nothing that the plan goes by is missing".to_owned();
+    }
+    format!("poles of which it is not known: {}", list.join(", "))
 }
 
 /// Poles with an uncleared danger verdict: the first thing anyone must see.
@@ -254,8 +299,11 @@ fn as_json(inventory: &Inventory, problems: &Problems, programme: &Programme) ->
         "rows": {
             "poles": rows(inventory.pole_rows), "inspections": rows(inventory.inspection_rows),
             "last_inspections_on_pole_rows": rows(inventory.last_inspections),
+            "work_done": rows(inventory.work_rows), "failures": rows(inventory.failure_rows),
             "with_a_count": { "rows": inventory.counted.rows, "poles": inventory.counted.poles },
         },
+        "begun_by_work": inventory.begun_by_work,
+        "removed_with_records": inventory.removed.len(),
         "assumed": assumed.collect::<Vec<_>>(),
     })
 }

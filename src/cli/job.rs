@@ -1,7 +1,7 @@
 //! Flags and a programme's file, made into plain values before any work starts.
 
 use crate::Error;
-use crate::intake::take_in;
+use crate::intake::take_in_all;
 use crate::inventory::Inventory;
 use crate::io::read::{read_programme, read_sources};
 use crate::models::{self, Models};
@@ -80,8 +80,8 @@ pub fn read_job(path: &Path, common: &Common, trials: &Trials) -> Result<Job, Er
         }
     };
     let read = read_sources(&programme, &folder)?;
+    let (inventory, problems) = take_in_all(&read.tables(), &programme)?;
     digests.extend(read.digests);
-    let (inventory, problems) = take_in(&read.poles, &read.inspections, &programme)?;
     Ok(Job {
         programme,
         models,

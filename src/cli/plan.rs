@@ -171,6 +171,8 @@ impl PlanArguments {
             last_inspections: seen.last_inspections,
             counted_rows: seen.counted_rows,
             counted_poles: seen.counted_poles,
+            work_rows: seen.work_rows,
+            failure_rows: seen.failure_rows,
             poles: seen.poles,
             poles_without_place: seen.unknowns.place,
             problems: seen

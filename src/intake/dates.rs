@@ -70,10 +70,26 @@ pub(super) fn read_day(text: &str, form: Option<&str>, plan_from: Date) -> Resul
     let declared =
         form.and_then(|form| declared_day(whole, form).or_else(|| declared_day(text, form)));
     let day = match declared {
+        // Two digits are a year of the last hundred: poles are not set in the future, and a form that says "%y" does
+        // not say which century it means.
+        Some(day) if form.is_some_and(|form| form.contains("%y")) && day.earliest > plan_from => {
+            a_century_before(day)?
+        }
         Some(day) => day,
         None => common_day(text, form.is_some())?,
     };
     check(day, plan_from)
+}
+
+fn a_century_before(day: Day) -> Result<Day, Fault> {
+    let before = |date: Date| {
+        Date::new(date.year() - 100, date.month(), date.day()).map_err(|_| Fault::NotADate)
+    };
+    Ok(Day {
+        date: before(day.date)?,
+        earliest: before(day.earliest)?,
+        latest: before(day.latest)?,
+    })
 }
 
 fn check(day: Day, plan_from: Date) -> Result<Day, Fault> {
@@ -266,6 +282,13 @@ mod tests {
         }
         same("06.30.85", Some("%m.%d.%y"));
         same("1985-06-30", Some("%d/%m/%Y"));
+        same("30.6.85", Some("%d.%m.%y"));
+        // 56 is 1956 when 2056 has not come yet; 25 is the year before the plan.
+        let year = |text| read_day(text, Some("%y"), PLAN).map(|day| day.date.year());
+        assert_eq!(
+            (year("56"), year("25"), year("1985")),
+            (Ok(1956), Ok(2025), Ok(1985))
+        );
     }
 
     #[test]

@@ -2,30 +2,37 @@
 
 use super::dates::{Day, Fault, read_day};
 use super::findings::{read_defects, read_pocket};
+use super::gone::says_gone;
+use super::history::History;
 use super::identity::plain_id;
-use super::poles::{PoleLists, read_flag};
+use super::poles::{Listed, PoleLists, read_flag};
+use super::practice::doubt_rounds;
 use super::sizes::{read_circumferences, read_depths};
-use super::table::{Bound, Kind, Row};
+use super::table::{Bound, Row};
 use super::words::{Coded, Unmapped, read_code};
 use crate::Error;
-use crate::inventory::{Names, RowCount};
-use crate::pole::{Inspection, Method, PoleIndex, Verdict, Vocabulary};
+use crate::inventory::{Ended, Names, Removal, RowCount};
+use crate::pole::{Inspection, Method, Pole, PoleIndex, Status, Verdict, Vocabulary};
 use crate::problem::{Code, Problem};
 use crate::programme::Programme;
-use crate::programme::sources::Field;
+use crate::programme::sources::{Field, SourceKind};
+use crate::units::Date;
 use std::collections::BTreeMap;
 
 /// An inspection in the making.
-struct Record<'a> {
-    row: Row<'a>,
-    day: Day,
-    inspection: Inspection,
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Record<'a> {
+    pub row: Row<'a>,
+    pub day: Day,
+    pub inspection: Inspection,
 }
 
 /// What the inspection records hold.
 pub(super) struct Recorded {
     /// Inspections of each pole, in the order of the lists.
-    pub inspections: Vec<Vec<Inspection>>,
+    pub of_poles: Vec<Vec<Inspection>>,
+    /// Poles that stood where a listed one stands now, with their inspections.
+    pub predecessors: Vec<Removal>,
     /// Rows of the inspection files.
     pub rows: RowCount,
     /// Records on rows of pole lists.
@@ -38,6 +45,7 @@ pub(super) fn read_inspections<'a>(
     on_pole_rows: &'a [Bound<'a>],
     programme: &Programme,
     lists: &mut PoleLists<'_>,
+    history: &History<'_>,
     names: &mut Names,
     unmapped: &mut Unmapped,
     problems: &mut Vec<Problem>,
@@ -46,7 +54,8 @@ pub(super) fn read_inspections<'a>(
         refuse_unmapped(bound)?;
     }
     let mut recorded = Recorded {
-        inspections: Vec::with_capacity(lists.poles.len()),
+        of_poles: Vec::with_capacity(lists.poles.len()),
+        predecessors: Vec::new(),
         rows: RowCount::default(),
         last_inspections: RowCount::default(),
     };
@@ -60,7 +69,7 @@ pub(super) fn read_inspections<'a>(
         .collect();
     for bound in files.iter().chain(on_pole_rows) {
         problems.extend(match bound.kind {
-            Kind::LastInspections => bound.error_cells(),
+            SourceKind::LastInspections => bound.error_cells(),
             _ => bound.problems(),
         });
         let rows = recorded.count_of(bound.kind);
@@ -83,13 +92,14 @@ pub(super) fn read_inspections<'a>(
         }
         let no_point = |noticed: &&super::Noticed| noticed.code == Code::NotAPoint;
         let apart = match bound.kind {
-            Kind::LastInspections => 0,
+            SourceKind::LastInspections => 0,
             _ => bound.table.noticed.iter().filter(no_point).count(),
         };
         rows.read += apart;
         rows.set_aside += apart;
     }
-    for (listed, own) in lists.poles.iter_mut().zip(records) {
+    let mut kept = Vec::with_capacity(records.len());
+    for (listed, own) in lists.poles.iter().zip(records) {
         for record in &own {
             recorded.count_of(record.row.bound.kind).set_aside += 1;
         }
@@ -100,18 +110,27 @@ pub(super) fn read_inspections<'a>(
             rows.set_aside -= 1;
             rows.used += 1;
         }
+        note_gone(&listed.id, &own, problems);
+        kept.push(own);
+    }
+    doubt_rounds(&kept, &programme.crews.poles_per_crew_day, problems);
+    for (listed, mut own) in lists.poles.iter_mut().zip(kept) {
+        let mut predecessors = replaced(&listed.id, &mut own, history);
+        predecessors.extend(predecessor(listed, &mut own, problems));
+        recorded.predecessors.extend(predecessors);
         doubt_set_date(listed, &own, problems);
-        let own = own.into_iter().map(|record| record.inspection);
-        recorded.inspections.push(own.collect());
+        let mut own: Vec<Inspection> = own.into_iter().map(|record| record.inspection).collect();
+        own.extend(treatments(&listed.id, history));
+        recorded.of_poles.push(own);
     }
     Ok(recorded)
 }
 
 impl Recorded {
     /// The count that rows of this kind go to.
-    fn count_of(&mut self, kind: Kind) -> &mut RowCount {
+    fn count_of(&mut self, kind: SourceKind) -> &mut RowCount {
         match kind {
-            Kind::LastInspections => &mut self.last_inspections,
+            SourceKind::LastInspections => &mut self.last_inspections,
             _ => &mut self.rows,
         }
     }
@@ -119,7 +138,7 @@ impl Recorded {
 
 /// Whether a row is a record: every row of an inspection file, and of a pole list those that give a day or a verdict.
 fn has_record(row: Row<'_>) -> bool {
-    row.bound.kind != Kind::LastInspections
+    row.bound.kind != SourceKind::LastInspections
         || row.text(Field::Date).is_some()
         || row.text(Field::Verdict).is_some()
 }
@@ -189,7 +208,7 @@ fn no_pole(
     out_of_scope: bool,
     alike: &BTreeMap<String, &str>,
 ) -> Option<Problem> {
-    if row.bound.kind == Kind::LastInspections {
+    if row.bound.kind == SourceKind::LastInspections {
         return None;
     }
     if out_of_scope {
@@ -320,7 +339,7 @@ fn not_on_record<'a>(
     id: &str,
     problems: &mut Vec<Problem>,
 ) -> Vec<Record<'a>> {
-    let on_pole_row = |record: &Record<'_>| record.row.bound.kind == Kind::LastInspections;
+    let on_pole_row = |record: &Record<'_>| record.row.bound.kind == SourceKind::LastInspections;
     let (own, mut kept): (Vec<_>, Vec<_>) = records.into_iter().partition(on_pole_row);
     let in_files = kept.len();
     for record in own {
@@ -433,12 +452,144 @@ fn one_of_each<'a>(
     kept
 }
 
-/// A pole that was inspected before it was set was not set then.
-fn doubt_set_date(
-    listed: &mut super::poles::Listed<'_>,
-    records: &[Record<'_>],
+/// The last visit found no pole, and its remarks say so.
+fn note_gone(id: &str, records: &[Record<'_>], problems: &mut Vec<Problem>) {
+    let Some(last) = records
+        .last()
+        .filter(|last| last.inspection.verdict == Verdict::NotInspected)
+    else {
+        return;
+    };
+    if let Some(remarks) = last.row.text(Field::Remarks).filter(|text| says_gone(text)) {
+        let what = format!("not inspected, and the remarks say that it is gone: \"{remarks}\"");
+        problems.push(last.row.problem(
+            Code::NotesSayGone,
+            Field::Remarks,
+            id,
+            what,
+            "it stays in the plan",
+        ));
+    }
+}
+
+/// The poles that stood here before by the records of work, each with its inspections, which leave `records`.
+fn replaced(id: &str, records: &mut Vec<Record<'_>>, history: &History<'_>) -> Vec<Removal> {
+    let endings = history.predecessors.get(id).map_or(&[][..], Vec::as_slice);
+    endings
+        .iter()
+        .map(|ending| {
+            let older = records.partition_point(|record| record.inspection.date <= ending.day.date);
+            let later = records.split_off(older);
+            let own = std::mem::replace(records, later);
+            Removal {
+                id: id.to_owned(),
+                pole: ending.pole,
+                ended: ending.day.date,
+                because: ending.because,
+                inspections: own.into_iter().map(|record| record.inspection).collect(),
+            }
+        })
+        .collect()
+}
+
+/// Remedial treatments on record as visits that looked at nothing.
+fn treatments(id: &str, history: &History<'_>) -> Vec<Inspection> {
+    let begun = history
+        .predecessors
+        .get(id)
+        .and_then(|endings| endings.last());
+    let own = history.treated.get(id).map_or(&[][..], Vec::as_slice);
+    own.iter()
+        .filter(|(_, day)| begun.is_none_or(|ending| ending.day.date < day.date))
+        .map(|(row, day)| Inspection {
+            treated: true,
+            source: row.source(),
+            ..Inspection::unmeasured(day.date, Method::Patrol, Verdict::NotInspected)
+        })
+        .collect()
+}
+
+/// The pole that stood here before, when the records say that one was rejected and a new one set afterwards under the
+/// same id: then what is older than the new pole is its predecessor's, and leaves `records`.
+///
+/// Only a reject verdict as the last word before the set date proves this much: the owner replaces what is rejected.
+/// Otherwise the set date may as well be wrong, and the pole keeps its records.
+fn predecessor(
+    listed: &Listed<'_>,
+    records: &mut Vec<Record<'_>>,
     problems: &mut Vec<Problem>,
-) {
+) -> Option<Removal> {
+    let set = listed.set.filter(|_| !listed.pole.set_by_brand)?;
+    // Records stand in the order of their dates.
+    let older = records
+        .iter()
+        .take_while(|record| record.day.latest < set.earliest)
+        .count();
+    let last_word = records[..older]
+        .iter()
+        .rev()
+        .find(|record| record.inspection.verdict != Verdict::NotInspected)?;
+    if !last_word.inspection.verdict.is_reject() {
+        return None;
+    }
+    let verdict = last_word.inspection.verdict.word();
+    let later = records.split_off(older);
+    let own = std::mem::replace(records, later);
+    for record in &own {
+        let what = format!(
+            "inspected on {}, set on {} ({} row {}); {verdict} came before",
+            record.row.raw(Field::Date).trim(),
+            set_text(listed),
+            listed.row.bound.table.file,
+            listed.row.line
+        );
+        problems.push(record.row.problem(
+            Code::PredecessorsRecord,
+            Field::Date,
+            &listed.id,
+            what,
+            "kept as a record of the pole that stood here before",
+        ));
+    }
+    Some(Removal {
+        id: listed.id.clone().into_owned(),
+        pole: predecessor_of(&listed.pole, set.date),
+        ended: set.date,
+        because: Ended::Replaced,
+        inspections: own.into_iter().map(|record| record.inspection).collect(),
+    })
+}
+
+/// The set date as it is written, or as a record of work or a brand gives it.
+fn set_text(listed: &Listed<'_>) -> String {
+    match listed.row.raw(Field::SetDate).trim() {
+        "" => listed
+            .set
+            .map_or_else(String::new, |day| day.date.to_string()),
+        written => written.to_owned(),
+    }
+}
+
+/// What is known of a pole from the one that stands in its place: where it stood. The list describes the new one.
+pub(super) fn predecessor_of(pole: &Pole, ended: Date) -> Pole {
+    Pole {
+        status: Status::Removed,
+        removed: Some(ended),
+        length: None,
+        class: None,
+        diameter: None,
+        species: None,
+        preservative: None,
+        through_bored: None,
+        installed: None,
+        set_by_brand: false,
+        reinforced: None,
+        ..*pole
+    }
+}
+
+/// A pole that was inspected before it was set was not set then.
+fn doubt_set_date(listed: &mut Listed<'_>, records: &[Record<'_>], problems: &mut Vec<Problem>) {
     let Some(set) = listed.set else { return };
     let Some(record) = records
         .iter()
@@ -449,7 +600,7 @@ fn doubt_set_date(
     let what = format!(
         "inspected on {}, but set on {} ({} row {})",
         record.row.raw(Field::Date).trim(),
-        listed.row.raw(Field::SetDate).trim(),
+        set_text(listed),
         listed.row.bound.table.file,
         listed.row.line
     );
@@ -462,4 +613,5 @@ fn doubt_set_date(
     ));
     listed.set = None;
     listed.pole.installed = None;
+    listed.pole.set_by_brand = false;
 }

@@ -9,33 +9,40 @@ mod classes;
 mod compound;
 mod counts;
 mod dates;
+mod failures;
 mod findings;
+mod gone;
 mod guess;
+mod history;
 mod identity;
 mod inspections;
+mod leave;
+mod lines;
 mod loading;
 mod places;
 mod poles;
+mod practice;
 mod ranges;
 mod sizes;
 mod stations;
 mod table;
 mod words;
+mod years;
 
 pub use cells::{RISKY, read_back};
 pub use guess::{CodeGuess, ColumnGuess, DayForm, Guess, ListKind, Sureness, guess};
 pub use loading::{read_length_text, read_moment};
-pub use stations::{Station, stations};
+pub use stations::{COLUMNS as STATION_COLUMNS, Station, stations};
 pub use table::{Noticed, Table};
 
 use crate::Error;
 use crate::inventory::{Inventory, Names};
 use crate::problem::{Problems, Severity};
 use crate::programme::Programme;
-use crate::programme::sources::{Field, TableSource};
+use crate::programme::sources::{Field, SourceKind, TableSource};
 use std::collections::BTreeSet;
 use std::path::PathBuf;
-use table::{Bound, Kind};
+use table::Bound;
 use words::Unmapped;
 
 /// The inventory that the tables hold, read as the programme says: `poles` and `inspections` in the order of the
@@ -49,22 +56,65 @@ pub fn take_in(
     inspections: &[Table],
     programme: &Programme,
 ) -> Result<(Inventory, Problems), Error> {
+    take_in_all(
+        &Tables {
+            poles,
+            inspections,
+            ..Tables::default()
+        },
+        programme,
+    )
+}
+
+/// The tables of a programme's sources, each kind in the programme's order.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Tables<'a> {
+    /// Pole lists.
+    pub poles: &'a [Table],
+    /// Inspection records.
+    pub inspections: &'a [Table],
+    /// Work that was done.
+    pub work_done: &'a [Table],
+    /// Poles that failed.
+    pub failures: &'a [Table],
+}
+
+/// The inventory that all tables of a programme hold: as [`take_in`], with what was done since and what failed.
+///
+/// # Errors
+/// As [`take_in`].
+pub fn take_in_all(
+    tables: &Tables<'_>,
+    programme: &Programme,
+) -> Result<(Inventory, Problems), Error> {
+    let Tables {
+        poles,
+        inspections,
+        work_done,
+        failures,
+    } = *tables;
     let sources = &programme.sources;
-    let pole_tables = bind(poles, &sources.poles, 0, Kind::Poles)?;
+    let pole_tables = bind(poles, &sources.poles, 0, SourceKind::Poles)?;
     let inspection_tables = bind(
         inspections,
         &sources.inspections,
         poles.len(),
-        Kind::Inspections,
+        SourceKind::Inspections,
     )?;
     let last_inspections = pole_tables
         .iter()
         .filter_map(Bound::last_inspections)
         .collect::<Result<Vec<_>, _>>()?;
+    let before = poles.len() + inspections.len();
+    let work_tables = bind(work_done, &sources.work_done, before, SourceKind::WorkDone)?;
+    let before = before + work_done.len();
+    let failure_tables = bind(failures, &sources.failures, before, SourceKind::Failures)?;
     let mut problems = Problems {
         files: poles
             .iter()
             .chain(inspections)
+            .chain(work_done)
+            .chain(failures)
             .map(|table| table.file.clone())
             .collect(),
         list: Vec::new(),
@@ -72,15 +122,27 @@ pub fn take_in(
     let list = &mut problems.list;
     let (mut names, mut unmapped) = (Names::default(), Unmapped::default());
     let mut lists = poles::read_poles(&pole_tables, programme, &mut names, &mut unmapped, list)?;
-    let recorded = inspections::read_inspections(
-        &inspection_tables,
-        &last_inspections,
+    let history = history::read_work(
+        &work_tables,
         programme,
         &mut lists,
         &mut names,
         &mut unmapped,
         list,
     )?;
+    let (failures, failure_rows) =
+        failures::read_failures(&failure_tables, programme, &lists, &mut unmapped, list)?;
+    let mut found = inspections::read_inspections(
+        &inspection_tables,
+        &last_inspections,
+        programme,
+        &mut lists,
+        &history,
+        &mut names,
+        &mut unmapped,
+        list,
+    )?;
+    leave::take_out(&mut lists, &mut found, &history, programme, list);
     list.extend(unmapped.problems());
     problems.sort();
     let flagged: BTreeSet<&str> = problems
@@ -89,17 +151,23 @@ pub fn take_in(
         .filter(|problem| problem.code.severity() > Severity::Note)
         .filter_map(|problem| problem.pole.as_deref())
         .collect();
-    let all = lists.poles.into_iter().zip(recorded.inspections);
+    let all = lists.poles.into_iter().zip(found.of_poles);
     let all = all.map(|(listed, own)| {
         let mut pole = listed.pole;
         pole.has_problems |= flagged.contains(listed.id.as_ref());
         (listed.id.into_owned(), pole, own)
     });
-    let mut inventory = Inventory::new(&names, all.collect());
+    let mut inventory =
+        Inventory::new(&names, all.collect()).with_removed(&names, found.predecessors);
     inventory.pole_rows = lists.rows;
-    inventory.inspection_rows = recorded.rows;
-    inventory.last_inspections = recorded.last_inspections;
+    inventory.inspection_rows = found.rows;
+    inventory.last_inspections = found.last_inspections;
     inventory.counted = lists.counted;
+    inventory.work_rows = history.rows;
+    inventory.failures = failures;
+    inventory.failure_rows = failure_rows;
+    let listed = inventory.pole_rows.used - lists.counted.rows + lists.counted.poles;
+    inventory.begun_by_work = inventory.len() - listed;
     Ok((inventory, problems))
 }
 
@@ -107,7 +175,7 @@ fn bind<'a>(
     tables: &'a [Table],
     sources: &'a [TableSource],
     before: usize,
-    kind: Kind,
+    kind: SourceKind,
 ) -> Result<Vec<Bound<'a>>, Error> {
     if tables.len() != sources.len() {
         return Err(Error::Programme {

@@ -1,10 +1,13 @@
 //! Where poles stand: coordinates held to the earth and to each other. Nothing is moved; what cannot be is unknown.
 
 use super::cells::{Number, read_number};
+use super::identity::plain_id;
+use super::lines::far_from_their_lines;
 use super::table::Row;
 use crate::pole::Place;
 use crate::problem::{Code, Problem};
 use crate::programme::sources::Field;
+use crate::projection::{candidate, candidates_near};
 use std::collections::BTreeMap;
 
 /// Below this many places the others say nothing about where a pole should be.
@@ -17,27 +20,63 @@ const BOX_MARGIN: f64 = 0.5;
 const SURELY_PROJECTED: f64 = 1_000.0;
 /// This many poles at one point are worth a note; two are an ordinary structure.
 const MANY: usize = 3;
+/// A projection is likely when it puts a file's poles within this many metres of the list's others (judgement: a network
+/// is a county, not a country).
+const AMONG_THE_OTHERS: f64 = 100_000.0;
+/// So many likely projections are named.
+const CANDIDATES_SHOWN: usize = 8;
+const WEB_MERCATOR: u32 = 3857;
+/// Eastings and northings in metres that zones of the Universal Transverse Mercator projection have.
+const UTM_EASTINGS: std::ops::RangeInclusive<f64> = 100_000.0..=900_000.0;
+const UTM_NORTHINGS: std::ops::RangeInclusive<f64> = 0.0..=10_000_000.0;
 
-/// The two coordinates of a row, if both are numbers; problems otherwise.
+/// The coordinates of a row, and the fields that hold them.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Read {
+    /// Longitude and latitude, or what stands in their place.
+    pub at: (f64, f64),
+    fields: (Field, Field),
+}
+
+/// The two coordinates of a row, if both are numbers; problems otherwise. Where the file declares a projection they have
+/// become degrees.
 pub(super) fn read_coordinates(
     row: Row<'_>,
     id: &str,
     problems: &mut Vec<Problem>,
-) -> Option<(f64, f64)> {
-    let given = (row.text(Field::Longitude), row.text(Field::Latitude));
-    if let (Some(_), None) | (None, Some(_)) = given {
-        let field = if given.0.is_some() {
-            Field::Longitude
-        } else {
-            Field::Latitude
-        };
+) -> Option<Read> {
+    let given = |fields: (Field, Field)| (row.text(fields.0), row.text(fields.1));
+    let degrees = (Field::Longitude, Field::Latitude);
+    let fields = if given(degrees) == (None, None) {
+        (Field::X, Field::Y)
+    } else {
+        degrees
+    };
+    if let half @ ((Some(_), None) | (None, Some(_))) = given(fields) {
+        let field = if half.0.is_some() { fields.0 } else { fields.1 };
         let what = "the other coordinate is missing".to_owned();
         problems.push(row.problem(Code::HalfPlace, field, id, what, UNKNOWN));
         return None;
     }
-    let longitude = coordinate(row, Field::Longitude, 180.0, id, problems);
-    let latitude = coordinate(row, Field::Latitude, 90.0, id, problems);
-    longitude.zip(latitude)
+    let projection = row.bound.projection.as_ref();
+    // In metres or feet a comma parts thousands; degrees never reach them.
+    let limits = projection.map_or((180.0, 90.0), |_| (0.0, 0.0));
+    let x = coordinate(row, fields.0, limits.0, id, problems);
+    let y = coordinate(row, fields.1, limits.1, id, problems);
+    let at = x.zip(y)?;
+    let Some(projection) = projection.filter(|_| at != (0.0, 0.0)) else {
+        return Some(Read { at, fields });
+    };
+    let Some(place) = projection.place(at.0, at.1) else {
+        let code = row.bound.source.epsg.unwrap_or_default();
+        let what = format!("{}, {} is no point of EPSG {code}", at.0, at.1);
+        problems.push(row.problem(Code::OffTheProjection, fields.0, id, what, UNKNOWN));
+        return None;
+    };
+    Some(Read {
+        at: (place.longitude, place.latitude),
+        fields,
+    })
 }
 
 const UNKNOWN: &str = "the place is taken as unknown";
@@ -67,32 +106,116 @@ fn coordinate(
 pub(super) struct Located<'a> {
     pub row: Row<'a>,
     pub id: &'a str,
-    pub at: (f64, f64),
+    pub read: Read,
+}
+
+impl Located<'_> {
+    /// The fields that hold its coordinates.
+    pub(super) const fn fields(&self) -> (Field, Field) {
+        self.read.fields
+    }
 }
 
 /// The places of the poles, in their order; problems for those that cannot be.
 pub(super) fn settle(poles: &[Located<'_>], problems: &mut Vec<Problem>) -> Vec<Option<Place>> {
     let around = box_around(poles);
     let mut places = Vec::with_capacity(poles.len());
+    let mut projected: BTreeMap<u16, Vec<&Located<'_>>> = BTreeMap::new();
     for pole in poles {
-        let fault = fault_of(pole.at, around);
+        let at = pole.read.at;
+        let fault = fault_of(at, around);
         if let Some((code, what)) = fault {
-            let field = if pole.at.0.abs() <= 180.0 && pole.at.1.abs() > 90.0 {
-                Field::Latitude
+            let field = if at.0.abs() <= 180.0 && at.1.abs() > 90.0 {
+                pole.read.fields.1
             } else {
-                Field::Longitude
+                pole.read.fields.0
             };
+            if code == Code::ProjectedPlace {
+                let file = pole.row.source().file;
+                projected.entry(file).or_default().push(pole);
+            }
             problems.push(pole.row.problem(code, field, pole.id, what, UNKNOWN));
             places.push(None);
         } else {
             places.push(Some(Place {
-                longitude: pole.at.0,
-                latitude: pole.at.1,
+                longitude: at.0,
+                latitude: at.1,
             }));
         }
     }
+    for poles in projected.values() {
+        problems.push(undeclared(poles, &places));
+    }
+    far_from_their_lines(poles, &mut places, problems);
     note_crowds(poles, &places, problems);
     places
+}
+
+/// One problem for a file whose coordinates are no degrees: which projections could be meant.
+fn undeclared(poles: &[&Located<'_>], places: &[Option<Place>]) -> Problem {
+    let middle = |values: Vec<f64>| {
+        let mut values = values;
+        values.sort_by(f64::total_cmp);
+        crate::maths::quantile_of_sorted(&values, 0.5)
+    };
+    let x = middle(poles.iter().map(|pole| pole.read.at.0).collect()).unwrap_or_default();
+    let y = middle(poles.iter().map(|pole| pole.read.at.1).collect()).unwrap_or_default();
+    let known: Vec<Place> = places.iter().flatten().copied().collect();
+    let near = middle(known.iter().map(|place| place.longitude).collect())
+        .zip(middle(known.iter().map(|place| place.latitude).collect()))
+        .map(|(longitude, latitude)| Place {
+            longitude,
+            latitude,
+        });
+    let found = near.map_or_else(Vec::new, |near| {
+        candidates_near(x, y, near, AMONG_THE_OTHERS)
+    });
+    let advice = if found.is_empty() {
+        without_neighbours(x, y)
+    } else {
+        let codes: Vec<String> = found
+            .iter()
+            .take(CANDIDATES_SHOWN)
+            .map(|found| found.code.to_string())
+            .collect();
+        format!(
+            "they lie near the list's other poles as EPSG {}",
+            codes.join(", ")
+        )
+    };
+    let first = poles[0];
+    let count = super::counted(poles.len(), "row");
+    let what = format!("{count} with coordinates that are no degrees, and no epsg: {advice}");
+    let mut problem = first.row.problem(
+        Code::UndeclaredProjection,
+        first.read.fields.0,
+        "",
+        what,
+        "the places are taken as unknown",
+    );
+    problem.pole = None;
+    problem
+}
+
+/// What can be said of a projection when nothing else in the list has a place.
+fn without_neighbours(x: f64, y: f64) -> String {
+    let mut could_be = Vec::new();
+    if let Some(found) = candidate(WEB_MERCATOR, x, y) {
+        could_be.push(format!(
+            "as EPSG {WEB_MERCATOR} (Web Mercator) the middle one lies at longitude {:.4}, latitude {:.4}",
+            found.place.longitude, found.place.latitude
+        ));
+    }
+    if UTM_EASTINGS.contains(&x) && UTM_NORTHINGS.contains(&y) {
+        could_be.push(
+            "UTM in metres is EPSG 32600 + zone in the north, 32700 + zone in the south (NAD83: 26900 + zone)"
+                .to_owned(),
+        );
+    }
+    could_be.push(
+        "state planes and national grids, in metres or feet, have codes of their own".to_owned(),
+    );
+    could_be.join("; ")
 }
 
 fn fault_of((longitude, latitude): (f64, f64), around: Option<Area>) -> Option<(Code, String)> {
@@ -151,7 +274,7 @@ fn box_around(poles: &[Located<'_>]) -> Option<Area> {
     let on_earth = || {
         poles
             .iter()
-            .map(|pole| pole.at)
+            .map(|pole| pole.read.at)
             .filter(|(x, y)| x.abs() <= 180.0 && y.abs() <= 90.0 && (*x, *y) != (0.0, 0.0))
     };
     let span = |mut values: Vec<f64>| {
@@ -175,7 +298,47 @@ fn box_around(poles: &[Located<'_>]) -> Option<Area> {
     })
 }
 
-/// One note for each point at which many poles stand, at the pole with the first id.
+/// Two poles at one point that also have the same line, size, kind and year are probably one pole under two ids.
+fn note_twins(pair: &[&Located<'_>], problems: &mut Vec<Problem>) {
+    let facts =
+        |pole: &Located<'_>| TELLING.map(|field| pole.row.text(field).map(str::to_lowercase));
+    let [first, second] = pair else { return };
+    let said = facts(first);
+    let known = said.iter().flatten().count();
+    let alike_by_name = plain_id(first.id) == plain_id(second.id);
+    if alike_by_name || (known >= ENOUGH_FACTS && said == facts(second)) {
+        let what = format!(
+            "{} and {} stand at one point{}",
+            first.id,
+            second.id,
+            if alike_by_name {
+                " and differ only in how the id is written"
+            } else {
+                " and are alike in line, size, kind and year"
+            }
+        );
+        let done = "both are kept";
+        problems.push(
+            second
+                .row
+                .problem(Code::PossibleTwin, Field::Id, second.id, what, done),
+        );
+    }
+}
+
+/// Facts by which one pole is told from another ...
+const TELLING: [Field; 6] = [
+    Field::Line,
+    Field::Length,
+    Field::Class,
+    Field::Species,
+    Field::Preservative,
+    Field::SetDate,
+];
+/// ... and how many of them must be there before being alike says anything.
+const ENOUGH_FACTS: usize = 3;
+
+/// One note for each point at which many poles stand, at the pole with the first id; and one for two that look like one.
 fn note_crowds(poles: &[Located<'_>], places: &[Option<Place>], problems: &mut Vec<Problem>) {
     let mut at_point: BTreeMap<(u64, u64), Vec<&Located<'_>>> = BTreeMap::new();
     for (pole, place) in poles.iter().zip(places) {
@@ -184,18 +347,22 @@ fn note_crowds(poles: &[Located<'_>], places: &[Option<Place>], problems: &mut V
             at_point.entry(point).or_default().push(pole);
         }
     }
-    for mut crowd in at_point.into_values().filter(|crowd| crowd.len() >= MANY) {
+    for mut crowd in at_point.into_values().filter(|crowd| crowd.len() > 1) {
         crowd.sort_by_key(|pole| pole.id);
+        if crowd.len() < MANY {
+            note_twins(&crowd, problems);
+            continue;
+        }
         let first = crowd[0];
         let what = format!(
             "{} poles stand at {}, {}",
             crowd.len(),
-            first.at.0,
-            first.at.1
+            first.read.at.0,
+            first.read.at.1
         );
         problems.push(first.row.problem(
             Code::SamePlace,
-            Field::Longitude,
+            first.read.fields.0,
             first.id,
             what,
             "used as it is",

@@ -3,13 +3,15 @@
 use super::compound::{SizeFacts, read_size_facts};
 use super::counts::{Counted, Stands, make_poles, read_count};
 use super::dates::{Day, Fault, read_day};
+use super::gone::says_gone;
 use super::identity::{Candidate, one_row_an_id};
 use super::loading::read_loading;
-use super::places::{Located, read_coordinates, settle};
+use super::places::{Located, Read, read_coordinates, settle};
 use super::ranges::read_set_day;
 use super::sizes::read_diameter;
 use super::table::{Bound, Row};
 use super::words::{Coded, Unmapped, read_code, read_material};
+use super::years::doubt_years;
 use crate::Error;
 use crate::inventory::{CountedRows, Names, RowCount};
 use crate::parallel;
@@ -46,7 +48,7 @@ struct Facts {
     pole: Pole,
     class: Option<String>,
     set: Option<Day>,
-    at: Option<(f64, f64)>,
+    at: Option<Read>,
     problems: Vec<Problem>,
     unmapped: Vec<Field>,
 }
@@ -108,6 +110,7 @@ pub(super) fn read_poles<'a>(
         lists.poles.sort_by(|a, b| a.id.cmp(&b.id));
         lists.counted = rows;
     }
+    doubt_years(&mut lists.poles, problems);
     Ok(lists)
 }
 
@@ -146,6 +149,10 @@ fn sorted<'a>(
     }
     if let Some((code, field, what)) = out_of_scope(row, programme, unmapped) {
         problems.push(row.problem(code, field, id.unwrap_or(""), what, "not planned for"));
+        return Sorted::OutOfScope(id);
+    }
+    let drops = programme.scope.drop_if_notes_say_gone;
+    if notes_say_gone(row, id.unwrap_or(""), programme, problems) && drops {
         return Sorted::OutOfScope(id);
     }
     match (stands, id) {
@@ -210,7 +217,7 @@ fn with_names<'a>(
             let located = Located {
                 row: candidate.row,
                 id: candidate.id,
-                at: facts.at?,
+                read: facts.at?,
             };
             Some((place, located))
         })
@@ -240,6 +247,26 @@ fn with_names<'a>(
         });
     }
     poles
+}
+
+/// Whether the notes say that the pole is gone; a problem if so.
+fn notes_say_gone(
+    row: Row<'_>,
+    id: &str,
+    programme: &Programme,
+    problems: &mut Vec<Problem>,
+) -> bool {
+    let Some(notes) = row.text(Field::Notes).filter(|notes| says_gone(notes)) else {
+        return false;
+    };
+    let what = format!("the notes say that it is gone: \"{notes}\"");
+    let done = if programme.scope.drop_if_notes_say_gone {
+        "out of scope, as the programme says"
+    } else {
+        "it stays in the plan"
+    };
+    problems.push(row.problem(Code::NotesSayGone, Field::Notes, id, what, done));
+    true
 }
 
 /// Why the row is not about this plan, if it is not: the code, the field and a sentence. What is unknown is admitted.
@@ -312,6 +339,8 @@ fn facts_of(row: Row<'_>, id: &str, programme: &Programme) -> Facts {
     let mut unmapped = Vec::new();
     let codes = &row.bound.source.codes;
     let set = read_date(row, Field::SetDate, id, programme, &mut problems);
+    let brand = read_date(row, Field::BrandYear, id, programme, &mut problems);
+    let (set, set_by_brand) = held_to_brand(row, id, set, brand, &mut problems);
     let reinforced = read_date(row, Field::ReinforcedDate, id, programme, &mut problems);
     // Reported here; what it means for the status was settled with the scope.
     let _ = read_date(row, Field::RemovedDate, id, programme, &mut problems);
@@ -360,6 +389,7 @@ fn facts_of(row: Row<'_>, id: &str, programme: &Programme) -> Facts {
         ),
         through_bored: read_flag(row, Field::ThroughBored, id, &mut problems),
         installed: set.map(|day| day.date),
+        set_by_brand: set_by_brand && set.is_some(),
         reinforced: reinforced.map(|day| Reinforcement {
             since: Some(day.date),
         }),
@@ -412,6 +442,48 @@ fn read_date(
         }
     }
 }
+
+/// The set date with the year of the maker's brand beside it, and whether it is the brand's for want of another.
+fn held_to_brand(
+    row: Row<'_>,
+    id: &str,
+    set: Option<Day>,
+    brand: Option<Day>,
+    problems: &mut Vec<Problem>,
+) -> (Option<Day>, bool) {
+    let (Some(set), Some(brand)) = (set, brand) else {
+        return (set.or(brand), set.is_none());
+    };
+    let waited = i32::from(set.earliest.year()) - i32::from(brand.latest.year());
+    let mut tell = |code, what: String, done: &str| {
+        problems.push(row.problem(code, Field::BrandYear, id, what, done));
+    };
+    if brand.earliest > set.latest {
+        let what = format!(
+            "branded {}, but set on {}",
+            row.raw(Field::BrandYear).trim(),
+            row.raw(Field::SetDate).trim()
+        );
+        tell(
+            Code::BrandAfterSet,
+            what,
+            "the set date is taken as unknown",
+        );
+        return (None, false);
+    }
+    if waited > YEARS_IN_A_YARD {
+        let what = format!("branded {waited} years before it was set");
+        tell(
+            Code::BrandLongBeforeSet,
+            what,
+            "the set date is used as it is",
+        );
+    }
+    (Some(set), false)
+}
+
+/// Poles wait in a yard for some years at most (judgement); longer, and it was used before, or a date is wrong.
+const YEARS_IN_A_YARD: i32 = 5;
 
 /// The set date, unless something that can only come after it came before.
 fn before_all(

@@ -1,4 +1,4 @@
-//! A table of weather stations to twelve months each; opens no file and knows nothing of poles.
+//! A table of weather stations to twelve months each, and where they stand; opens no file and knows nothing of poles.
 //!
 //! One row a station and month. Here nothing can be treated as unknown: an index of eleven months is no index. So every
 //! fault is named, with its row, column and value, and none is mended.
@@ -6,6 +6,7 @@
 use super::cells::{Number, read_back, read_number};
 use super::{Table, counted};
 use crate::Error;
+use crate::pole::Place;
 use crate::wood::Month;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
@@ -14,7 +15,18 @@ use std::path::PathBuf;
 const LISTED: usize = 10;
 
 const HELP: &str = "one row for each station and each month from 1 to 12, with the columns station, month, \
-                    mean_temperature_c (degrees Celsius) and wet_days (days with at least 0.25 mm of rain)";
+                    mean_temperature_c (degrees Celsius) and wet_days (days with at least 0.25 mm of rain); other \
+                    names are given with --column, for example --column wet_days=rain_days";
+
+/// Our names of the columns, in the order in which help texts list them; the last two may be missing.
+pub const COLUMNS: [&str; 6] = [
+    "station",
+    MONTH.name,
+    TEMPERATURE.name,
+    WET_DAYS.name,
+    LONGITUDE.name,
+    LATITUDE.name,
+];
 
 /// A weather station and its average year.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,6 +35,8 @@ pub struct Station {
     pub name: String,
     /// January to December.
     pub year: [Month; 12],
+    /// Where it stands, when the table has columns for it.
+    pub place: Option<Place>,
 }
 
 /// A column of numbers, and what stands in it.
@@ -55,26 +69,48 @@ const WET_DAYS: Column = Column {
     wanted: "the wet days of a month are a number from 0 to 31",
 };
 
+const LONGITUDE: Column = Column {
+    name: "longitude",
+    least: -180.0,
+    greatest: 180.0,
+    wanted: "degrees east are a number from -180 to 180",
+};
+
+const LATITUDE: Column = Column {
+    name: "latitude",
+    least: -90.0,
+    greatest: 90.0,
+    wanted: "degrees north are a number from -90 to 90",
+};
+
 /// The row that gives a month, and what it says where that could be read.
 type Given = Option<(u32, Option<Month>)>;
 
-/// The stations of a table, in the order of their names.
+/// The stations of a table, in the order of their names; `columns` gives the table's own names of our columns where they
+/// differ.
 ///
 /// # Errors
 /// When a column is missing, a cell cannot be, or a station does not have each month once: all such faults at once.
-pub fn stations(table: &Table) -> Result<Vec<Station>, Error> {
-    let place = |name| place_of(table, name);
+pub fn stations(table: &Table, columns: &BTreeMap<String, String>) -> Result<Vec<Station>, Error> {
+    let place = |name: &str| place_of(table, name, columns.get(name).map(String::as_str));
     let places = [
         place("station")?,
         place(MONTH.name)?,
         place(TEMPERATURE.name)?,
         place(WET_DAYS.name)?,
     ];
+    let named = |name| columns.contains_key(name) || has(table, name);
+    let where_it_is = if named(LONGITUDE.name) && named(LATITUDE.name) {
+        Some([place(LONGITUDE.name)?, place(LATITUDE.name)?])
+    } else {
+        None
+    };
     let noticed = table.noticed.iter();
     let mut faults: Vec<String> = noticed
         .map(|noticed| format!("row {}: {}", noticed.row, noticed.what))
         .collect();
     let mut given: BTreeMap<&str, [Given; 12]> = BTreeMap::new();
+    let mut stands: BTreeMap<&str, (u32, Place)> = BTreeMap::new();
     for (row, cells) in &table.rows {
         if cells.len() != table.columns.len() {
             faults.push(format!(
@@ -87,6 +123,20 @@ pub fn stations(table: &Table) -> Result<Vec<Station>, Error> {
         let Some((name, month, values)) = read_row(places, *row, cells, &mut faults) else {
             continue;
         };
+        if let Some([longitude, latitude]) = where_it_is {
+            let mut read = |column, place: usize| number(column, *row, &cells[place], &mut faults);
+            let at = read(&LONGITUDE, longitude).zip(read(&LATITUDE, latitude));
+            if let Some((longitude, latitude)) = at {
+                let place = Place {
+                    longitude,
+                    latitude,
+                };
+                let (first, known) = *stands.entry(name).or_insert((*row, place));
+                if known != place {
+                    faults.push(format!("row {row}: {name} stands elsewhere in row {first}"));
+                }
+            }
+        }
         match &mut given.entry(name).or_default()[month - 1] {
             Some((first, _)) => faults.push(format!(
                 "row {row}, column month, value \"{month}\": {name} has this month in row {first} already"
@@ -96,7 +146,14 @@ pub fn stations(table: &Table) -> Result<Vec<Station>, Error> {
     }
     let all = given
         .into_iter()
-        .filter_map(|(name, year)| whole_year(name, &year, &mut faults))
+        .filter_map(|(name, year)| {
+            let year = whole_year(name, &year, &mut faults)?;
+            Some(Station {
+                name: name.to_owned(),
+                year,
+                place: stands.get(name).map(|(_, place)| *place),
+            })
+        })
         .collect();
     if faults.is_empty() {
         Ok(all)
@@ -131,10 +188,24 @@ fn read_row<'a>(
         .map(|month| (name, month as usize, values))
 }
 
-/// The place of the only column of this name, however it is written.
-fn place_of(table: &Table, name: &str) -> Result<usize, Error> {
-    let plain = |column: &str| column.trim().to_lowercase().replace([' ', '-'], "_");
-    let named = |(place, column): (usize, &String)| (plain(column) == name).then_some(place);
+/// A name as columns are compared: in small letters, joined by underscores.
+fn plain(column: &str) -> String {
+    column.trim().to_lowercase().replace([' ', '-'], "_")
+}
+
+fn has(table: &Table, name: &str) -> bool {
+    table.columns.iter().any(|column| plain(column) == name)
+}
+
+/// The place of the only column of this name, however it is written; `theirs` is the table's own name for it, as it
+/// stands.
+fn place_of(table: &Table, name: &str, theirs: Option<&str>) -> Result<usize, Error> {
+    let fits = |column: &str| match theirs {
+        Some(theirs) => column.trim() == theirs.trim(),
+        None => plain(column) == name,
+    };
+    let name = theirs.unwrap_or(name);
+    let named = |(place, column): (usize, &String)| fits(column).then_some(place);
     let places: Vec<usize> = table.columns.iter().enumerate().filter_map(named).collect();
     match places[..] {
         [place] => Ok(place),
@@ -172,8 +243,8 @@ fn number(column: &Column, row: u32, raw: &str, faults: &mut Vec<String>) -> Opt
     }
 }
 
-/// The station, when each of its months is known; months without a row are a fault, bad cells have been named.
-fn whole_year(name: &str, year: &[Given; 12], faults: &mut Vec<String>) -> Option<Station> {
+/// The months, when each of them is known; months without a row are a fault, bad cells have been named.
+fn whole_year(name: &str, year: &[Given; 12], faults: &mut Vec<String>) -> Option<[Month; 12]> {
     let missing: Vec<String> = (1..=12)
         .zip(year)
         .filter(|(_, given)| given.is_none())
@@ -189,10 +260,7 @@ fn whole_year(name: &str, year: &[Given; 12], faults: &mut Vec<String>) -> Optio
         .iter()
         .map(|given| given.and_then(|(_, m)| m))
         .collect();
-    Some(Station {
-        name: name.to_owned(),
-        year: months?.try_into().ok()?,
-    })
+    months?.try_into().ok()
 }
 
 /// The error that names the faults, one a line.
@@ -233,18 +301,23 @@ mod tests {
     }
 
     fn told(table: &Table) -> String {
-        stations(table).expect_err("a fault").to_string()
+        stations(table, &BTreeMap::new())
+            .expect_err("a fault")
+            .to_string()
     }
 
     #[test]
     fn the_order_of_the_rows_does_not_matter() {
         let mut table = table();
-        let there = stations(&table).expect("two stations");
+        let there = stations(&table, &BTreeMap::new()).expect("two stations");
         let names: Vec<&str> = there.iter().map(|station| station.name.as_str()).collect();
         assert_eq!(names, ["Coast", "Up"]);
         assert!((there[0].year[11].mean_temperature_c - 10.5).abs() < 1e-12);
         table.rows.reverse();
-        assert_eq!(stations(&table).expect("two stations"), there);
+        assert_eq!(
+            stations(&table, &BTreeMap::new()).expect("two stations"),
+            there
+        );
     }
 
     #[test]
@@ -296,5 +369,43 @@ mod tests {
         );
         table.columns[3] = "station".to_owned();
         assert!(told(&table).contains("more than one column of the name station"));
+    }
+
+    #[test]
+    fn a_table_may_have_its_own_names_and_say_where_its_stations_stand() {
+        let mut table = table();
+        table.columns[3] = "Rain days".to_owned();
+        table.columns.extend(["lon", "lat"].map(str::to_owned));
+        for (_, cells) in &mut table.rows {
+            let at = if cells[0] == "Up" { "11.5" } else { "-1.25" };
+            cells.extend([at, "50.2"].map(str::to_owned));
+        }
+        let names = [
+            ("wet_days", "Rain days"),
+            ("longitude", "lon"),
+            ("latitude", "lat"),
+        ];
+        let names = names.map(|(ours, theirs)| (ours.to_owned(), theirs.to_owned()));
+        let names = BTreeMap::from(names);
+        let found = stations(&table, &names).expect("two stations");
+        let places: Vec<_> = found.iter().map(|station| station.place).collect();
+        let at = |longitude| {
+            Some(Place {
+                longitude,
+                latitude: 50.2,
+            })
+        };
+        assert_eq!(places, [at(-1.25), at(11.5)]);
+        table.rows[4].1[4] = "12.5".to_owned();
+        table.rows[6].1[5] = "91".to_owned();
+        let told = stations(&table, &names).expect_err("faults").to_string();
+        assert!(
+            told.contains("row 6: Up stands elsewhere in row 2"),
+            "{told}"
+        );
+        assert!(
+            told.contains("row 8, column latitude, value \"91\""),
+            "{told}"
+        );
     }
 }

@@ -3,8 +3,9 @@
 use super::cells::{is_blank, is_error, read_back};
 use crate::Error;
 use crate::problem::{Cell, Code, Problem, Source};
-use crate::programme::sources::{FIELDS, Field, TableSource};
+use crate::programme::sources::{FIELDS, Field, SourceKind, TableSource};
 use crate::programme::text::suggestion;
+use crate::projection::Projection;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 
@@ -32,36 +33,16 @@ pub struct Noticed {
     pub what: String,
 }
 
-/// What the rows of a bound table are read as.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Kind {
-    /// Poles.
-    Poles,
-    /// Inspections.
-    Inspections,
-    /// The last inspections on the rows of a pole list.
-    LastInspections,
-}
-
-impl Kind {
-    /// The table of the programme that says how they are read.
-    pub(super) const fn key(self) -> &'static str {
-        match self {
-            Self::Poles => "poles",
-            Self::Inspections => "inspections",
-            Self::LastInspections => "poles.last_inspection",
-        }
-    }
-}
-
 /// A table whose columns are bound to fields.
 #[derive(Debug)]
 pub(super) struct Bound<'a> {
     pub table: &'a Table,
     pub source: &'a TableSource,
     pub file: u16,
-    pub kind: Kind,
+    pub kind: SourceKind,
     columns: BTreeMap<Field, Filling>,
+    /// What turns the coordinates into degrees, where they are none.
+    pub projection: Option<Projection>,
 }
 
 /// The columns that fill a field.
@@ -89,7 +70,7 @@ impl<'a> Bound<'a> {
         table: &'a Table,
         source: &'a TableSource,
         file: u16,
-        kind: Kind,
+        kind: SourceKind,
     ) -> Result<Self, Error> {
         let mut bound = Self {
             table,
@@ -97,13 +78,14 @@ impl<'a> Bound<'a> {
             file,
             kind,
             columns: BTreeMap::new(),
+            projection: projection(table, source)?,
         };
         for (field, names) in &source.columns {
             let places = names.iter().map(|name| place_of(table, *field, name));
             let filling = filling(table, source, *field, places.collect::<Result<_, _>>()?);
             bound.columns.insert(*field, filling);
         }
-        if kind != Kind::LastInspections {
+        if kind != SourceKind::LastInspections {
             bound.bind_by_name();
         }
         Ok(bound)
@@ -112,10 +94,7 @@ impl<'a> Bound<'a> {
     /// Binds the columns that are named like our fields and fill nothing yet.
     fn bind_by_name(&mut self) {
         for info in FIELDS {
-            let fits = match self.kind {
-                Kind::Poles => info.of_poles,
-                _ => info.of_inspections,
-            };
+            let fits = self.kind.has(info);
             // In a list with ids a column of that name counts something else, unless the programme says so.
             let other_count = info.field == Field::Count && self.has(Field::Id);
             if !fits || other_count || self.has(info.field) {
@@ -136,7 +115,7 @@ impl<'a> Bound<'a> {
     /// The last inspections on the rows of this pole list, where the programme says how to read them.
     pub(super) fn last_inspections(&self) -> Option<Result<Bound<'a>, Error>> {
         let source = self.source.last_inspection.as_deref()?;
-        let bound = Bound::new(self.table, source, self.file, Kind::LastInspections);
+        let bound = Bound::new(self.table, source, self.file, SourceKind::LastInspections);
         Some(bound.map(|mut bound| {
             if let Some(id) = self.columns.get(&Field::Id) {
                 bound.columns.insert(Field::Id, id.clone());
@@ -157,7 +136,7 @@ impl<'a> Bound<'a> {
         }
         let info = field.info();
         let place = match self.kind {
-            Kind::LastInspections => " below [poles.last_inspection]",
+            SourceKind::LastInspections => " below [poles.last_inspection]",
             _ => "",
         };
         Err(Error::Programme {
@@ -230,7 +209,7 @@ impl<'a> Bound<'a> {
         let fields: Vec<_> = self
             .columns
             .iter()
-            .filter(|(field, _)| self.kind != Kind::LastInspections || **field != Field::Id)
+            .filter(|(field, _)| self.kind != SourceKind::LastInspections || **field != Field::Id)
             .flat_map(|(_, filling)| &filling.places)
             .collect();
         let mut problems = Vec::new();
@@ -381,6 +360,19 @@ fn header_hint(table: &Table) -> &'static str {
     } else {
         ""
     }
+}
+
+/// The projection of a table's coordinates.
+fn projection(table: &Table, source: &TableSource) -> Result<Option<Projection>, Error> {
+    let of = |code| {
+        Projection::of(code).map_err(|refused| Error::Programme {
+            path: PathBuf::from(&table.file),
+            what: format!("epsg = {code}: {code} {}", refused.sentence()),
+            help: "look the code up where the coordinates come from, or export them as longitude and latitude (WGS 84)"
+                .to_owned(),
+        })
+    };
+    source.epsg.map(of).transpose()
 }
 
 fn no_column(table: &Table, field: Field, wanted: &str) -> Error {

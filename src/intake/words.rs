@@ -48,15 +48,33 @@ pub(super) fn read_code<V: Vocabulary>(
 /// Materials in plain English, which need no mapping.
 pub(super) fn read_material(row: Row<'_>) -> Coded<Material> {
     match read_code(row, Field::Material, &row.bound.source.codes.material) {
-        Coded::Unmapped => match row.raw(Field::Material).trim().to_lowercase().as_str() {
-            "wooden" | "timber" => Coded::Known(Material::Wood),
-            "steel" | "concrete" | "metal" | "iron" | "aluminium" | "aluminum" | "composite"
-            | "fibreglass" | "fiberglass" => Coded::Known(Material::Other),
-            _ => Coded::Unmapped,
-        },
+        Coded::Unmapped => {
+            let text = row.raw(Field::Material).to_lowercase();
+            let words: Vec<&str> = text.split(|c: char| !c.is_alphanumeric()).collect();
+            let wooden = words.iter().any(|word| WOODEN.contains(word));
+            // "Cast iron" is iron; a wooden pole with a steel stub is a question for the owner.
+            match (wooden, words.iter().any(|word| NOT_WOODEN.contains(word))) {
+                (true, false) => Coded::Known(Material::Wood),
+                (false, true) => Coded::Known(Material::Other),
+                _ => Coded::Unmapped,
+            }
+        }
         coded => coded,
     }
 }
+
+const WOODEN: [&str; 3] = ["wood", "wooden", "timber"];
+const NOT_WOODEN: [&str; 9] = [
+    "steel",
+    "concrete",
+    "metal",
+    "iron",
+    "aluminium",
+    "aluminum",
+    "composite",
+    "fibreglass",
+    "fiberglass",
+];
 
 /// Codes that nobody explained: one entry for each file, field and code.
 #[derive(Debug, Default)]

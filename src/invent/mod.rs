@@ -253,6 +253,7 @@ fn entry(
         preservative: known(recipe.unknown_kind).then_some(stock.preservative),
         through_bored: stock.through_bored,
         installed: known(recipe.unknown_install).then(|| mid_year(year)),
+        set_by_brand: false,
         reinforced: standing.reinforced,
         consequence: Some(line.stretches[line.sites[site].stretch].consequence),
         has_problems: false,

@@ -36,6 +36,10 @@ pub struct Record {
     pub counted_rows: usize,
     /// Poles that those stand for.
     pub counted_poles: usize,
+    /// Rows of the files of work done.
+    pub work_rows: Rows,
+    /// Rows of the files of failures.
+    pub failure_rows: Rows,
     /// Poles planned for.
     pub poles: usize,
     /// Poles that no layer shows, because their place is not known.

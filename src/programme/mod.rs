@@ -118,6 +118,9 @@ pub struct Scope {
     pub owners: Vec<String>,
     /// Statuses that are planned.
     pub statuses: Vec<crate::pole::Status>,
+    /// Whether poles whose notes say that they are gone are out of scope. Otherwise they stay in, flagged: a visit to a
+    /// pole that is gone costs little, a pole forgotten because of a note about another one may cost a life.
+    pub drop_if_notes_say_gone: bool,
 }
 
 impl Programme {

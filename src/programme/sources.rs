@@ -1,8 +1,8 @@
 //! Where the owner's files are and how they are read: columns theirs to ours, units, codes.
 
 use crate::pole::{
-    Consequence, Defect, Material, Method, Preservative, SeenMode, Species, Status, Verdict,
-    Vocabulary,
+    Assistance, Consequence, Defect, Material, Method, Preservative, SeenMode, Species, Status,
+    Verdict, Vocabulary, WorkKind,
 };
 use crate::units::LengthUnit;
 use std::collections::BTreeMap;
@@ -14,6 +14,64 @@ pub struct Sources {
     pub poles: Vec<TableSource>,
     /// Inspection records.
     pub inspections: Vec<TableSource>,
+    /// Work that was done.
+    pub work_done: Vec<TableSource>,
+    /// Poles that failed.
+    pub failures: Vec<TableSource>,
+}
+
+/// What the rows of a file are about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum SourceKind {
+    /// Poles.
+    Poles,
+    /// Inspections.
+    Inspections,
+    /// The last inspections on the rows of a pole list.
+    LastInspections,
+    /// Work done.
+    WorkDone,
+    /// Failures.
+    Failures,
+}
+
+impl SourceKind {
+    /// All kinds that have files of their own, in the order in which files are read and problems are listed.
+    pub const ALL: [Self; 4] = [
+        Self::Poles,
+        Self::Inspections,
+        Self::WorkDone,
+        Self::Failures,
+    ];
+
+    /// The key of such files in a programme.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Poles => "poles",
+            Self::Inspections => "inspections",
+            Self::LastInspections => "poles.last_inspection",
+            Self::WorkDone => "work_done",
+            Self::Failures => "failures",
+        }
+    }
+
+    /// What its rows are called.
+    pub const fn rows(self) -> &'static str {
+        match self {
+            Self::LastInspections => "inspections",
+            other => other.key(),
+        }
+    }
+
+    /// Whether rows of this kind have the field.
+    pub const fn has(self, info: &FieldInfo) -> bool {
+        match self {
+            Self::Poles => info.of_poles,
+            Self::Inspections | Self::LastInspections => info.of_inspections,
+            Self::WorkDone => info.of_work,
+            Self::Failures => info.of_failures,
+        }
+    }
 }
 
 /// One file and how it is read.
@@ -39,6 +97,8 @@ pub struct TableSource {
     pub header_row: Option<u32>,
     /// What stands between the cells of several columns that make up an id or a line; `-` where nothing is said.
     pub join: Option<String>,
+    /// EPSG code of coordinates that are not degrees of WGS 84; for pole lists.
+    pub epsg: Option<u32>,
     /// How the last inspection on each row of a pole list is read; its file is the pole list's.
     pub last_inspection: Option<Box<TableSource>>,
 }
@@ -76,10 +136,14 @@ pub struct Codes {
     pub decay_mode: BTreeMap<String, SeenMode>,
     /// Defects above the groundline.
     pub above_ground_defect: BTreeMap<String, Defect>,
+    /// Kinds of work.
+    pub work: BTreeMap<String, WorkKind>,
+    /// Whether something else brought a pole down.
+    pub assisted: BTreeMap<String, Assistance>,
 }
 
 /// The vocabularies that codes can be given for, in the order of [`Codes`].
-pub const VOCABULARIES: [&str; 9] = [
+pub const VOCABULARIES: [&str; 11] = [
     "species",
     "preservative",
     "material",
@@ -89,6 +153,8 @@ pub const VOCABULARIES: [&str; 9] = [
     "verdict",
     "decay_mode",
     "above_ground_defect",
+    "work",
+    "assisted",
 ];
 
 /// Every vocabulary with its words and their meanings, as Markdown: a heading and a table each.
@@ -110,6 +176,8 @@ pub fn vocabulary_tables() -> String {
         verdict,
         mode,
         defect,
+        work,
+        assisted,
     ] = VOCABULARIES;
     [
         table::<Species>(species),
@@ -121,6 +189,8 @@ pub fn vocabulary_tables() -> String {
         table::<Verdict>(verdict),
         table::<SeenMode>(mode),
         table::<Defect>(defect),
+        table::<WorkKind>(work),
+        table::<Assistance>(assisted),
     ]
     .join("\n")
 }
@@ -129,11 +199,12 @@ pub fn vocabulary_tables() -> String {
 pub fn field_table() -> String {
     let head = String::from("| field | in | unit, if none is set | meaning |\n|---|---|---|---|\n");
     let rows = FIELDS.iter().map(|info| {
-        let place = match (info.of_poles, info.of_inspections) {
-            (true, true) => "poles, inspections",
-            (true, false) => "poles",
-            _ => "inspections",
-        };
+        let place: Vec<&str> = SourceKind::ALL
+            .into_iter()
+            .filter(|kind| kind.has(info))
+            .map(SourceKind::key)
+            .collect();
+        let place = place.join(", ");
         let unit = info.unit.map_or("", LengthUnit::word);
         format!(
             "| `{}` | {place} | {unit} | {} |\n",
@@ -176,6 +247,9 @@ pub enum Field {
     RequiredMoment,
     UseOfCapacity,
     Notes,
+    X,
+    Y,
+    BrandYear,
     Date,
     Method,
     Verdict,
@@ -193,9 +267,22 @@ pub enum Field {
     AboveGroundDefect,
     Remarks,
     Count,
+    Work,
+    NewId,
+    NewLength,
+    NewClass,
+    NewSpecies,
+    NewPreservative,
+    Cost,
+    Cause,
+    Assisted,
 }
 
 /// What a field is: its name in programmes, its unit (of ours, where none is given) and its meaning.
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "one for each kind of file, and a field may be in any of them"
+)]
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct FieldInfo {
     /// The field.
@@ -206,31 +293,54 @@ pub struct FieldInfo {
     pub of_poles: bool,
     /// Whether inspections have it.
     pub of_inspections: bool,
+    /// Whether records of work have it.
+    pub of_work: bool,
+    /// Whether records of failures have it.
+    pub of_failures: bool,
     /// Default unit, for lengths.
     pub unit: Option<LengthUnit>,
     /// Meaning, in one line.
     pub meaning: &'static str,
 }
 
-const fn of_poles(field: Field, name: &'static str, meaning: &'static str) -> FieldInfo {
+const fn of_none(field: Field, name: &'static str, meaning: &'static str) -> FieldInfo {
     FieldInfo {
         field,
         name,
-        of_poles: true,
+        of_poles: false,
         of_inspections: false,
+        of_work: false,
+        of_failures: false,
         unit: None,
         meaning,
     }
 }
 
+const fn of_poles(field: Field, name: &'static str, meaning: &'static str) -> FieldInfo {
+    FieldInfo {
+        of_poles: true,
+        ..of_none(field, name, meaning)
+    }
+}
+
 const fn of_inspections(field: Field, name: &'static str, meaning: &'static str) -> FieldInfo {
     FieldInfo {
-        field,
-        name,
-        of_poles: false,
         of_inspections: true,
-        unit: None,
-        meaning,
+        ..of_none(field, name, meaning)
+    }
+}
+
+const fn of_work(field: Field, name: &'static str, meaning: &'static str) -> FieldInfo {
+    FieldInfo {
+        of_work: true,
+        ..of_none(field, name, meaning)
+    }
+}
+
+const fn of_failures(field: Field, name: &'static str, meaning: &'static str) -> FieldInfo {
+    FieldInfo {
+        of_failures: true,
+        ..of_none(field, name, meaning)
     }
 }
 
@@ -244,12 +354,14 @@ const fn length(info: FieldInfo, unit: LengthUnit) -> FieldInfo {
 /// Every field, in the order in which help texts list them.
 pub const FIELDS: &[FieldInfo] = &[
     FieldInfo {
-        field: Field::Id,
-        name: "id",
-        of_poles: true,
         of_inspections: true,
-        unit: None,
-        meaning: "the pole's id: the only field that every row must have",
+        of_work: true,
+        of_failures: true,
+        ..of_poles(
+            Field::Id,
+            "id",
+            "the pole's id: the only field that every row must have",
+        )
     },
     of_poles(Field::Line, "line", "line, feeder or street"),
     of_poles(Field::Sequence, "sequence", "place in the line"),
@@ -331,8 +443,31 @@ pub const FIELDS: &[FieldInfo] = &[
         "use_of_capacity",
         "the same as a share of what the pole could bear when new: 0.65 or 65 %",
     ),
-    of_poles(Field::Notes, "notes", "notes"),
-    of_inspections(Field::Date, "date", "day or year of the inspection"),
+    of_poles(
+        Field::Notes,
+        "notes",
+        "notes; read only for words that say the pole is gone",
+    ),
+    of_poles(
+        Field::X,
+        "x",
+        "easting, in the projection that `epsg` names (degrees without it)",
+    ),
+    of_poles(Field::Y, "y", "northing, as `x`"),
+    of_poles(
+        Field::BrandYear,
+        "brand_year",
+        "year in the maker's brand; taken where no set date is known",
+    ),
+    FieldInfo {
+        of_work: true,
+        of_failures: true,
+        ..of_inspections(
+            Field::Date,
+            "date",
+            "day or year of the inspection, the work or the failure",
+        )
+    },
     of_inspections(Field::Method, "method", "method"),
     of_inspections(Field::Verdict, "verdict", "verdict"),
     length(
@@ -409,6 +544,42 @@ pub const FIELDS: &[FieldInfo] = &[
         Field::Count,
         "count",
         "how many poles the row stands for: a list with counts, which needs no id",
+    ),
+    of_work(Field::Work, "work", "what was done"),
+    of_work(
+        Field::NewId,
+        "new_id",
+        "id of the pole that took its place; the same id where empty",
+    ),
+    length(
+        of_work(Field::NewLength, "new_length", "length of the new pole"),
+        LengthUnit::Metre,
+    ),
+    of_work(
+        Field::NewClass,
+        "new_class",
+        "class of the new pole, as written",
+    ),
+    of_work(
+        Field::NewSpecies,
+        "new_species",
+        "species group of the new pole; codes of `species`",
+    ),
+    of_work(
+        Field::NewPreservative,
+        "new_preservative",
+        "preservative of the new pole; codes of `preservative`",
+    ),
+    of_work(Field::Cost, "cost", "what it cost; not used yet"),
+    of_failures(
+        Field::Cause,
+        "cause",
+        "cause, as written; decides nothing by itself",
+    ),
+    of_failures(
+        Field::Assisted,
+        "assisted",
+        "whether a storm, a vehicle or a tree brought it down",
     ),
 ];
 

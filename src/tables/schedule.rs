@@ -341,12 +341,14 @@ fn record<'a>(unit: LengthUnit) -> Vec<Column<Line<'a>>> {
         column(
             "install_year_source",
             Holds::Text,
-            "recorded, spread over the years of a row that gives a count, or estimated from the line and the inventory (then only a mean)",
+            "recorded, spread over the years of a row that gives a count, brand (the maker's), or estimated from the line and the inventory (then only a mean)",
             |line| {
-                Value::text(match (line.facts().installed, line.facts().of_count) {
-                    (Some(_), false) => "recorded",
-                    (Some(_), true) => "spread",
-                    (None, _) => "estimated",
+                let facts = line.facts();
+                Value::text(match facts.installed {
+                    Some(_) if facts.of_count => "spread",
+                    Some(_) if facts.set_by_brand => "brand",
+                    Some(_) => "recorded",
+                    None => "estimated",
                 })
             },
         ),

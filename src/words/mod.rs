@@ -4,6 +4,7 @@
 //! module; every number comes from the plan.
 
 pub mod cautions;
+pub mod failures;
 pub mod field;
 pub mod overview;
 pub mod quantities;

@@ -3,6 +3,7 @@
 //!
 //! Counts and picks from the plan, computes no model. [`super::screen`] puts it into words; `--json` prints it as it is.
 
+use super::failures::{RecordedFailures, recorded};
 use super::{Case, calendar_year};
 use crate::inventory::{Inventory, RowCount};
 use crate::models::Models;
@@ -235,6 +236,12 @@ pub struct Overview {
     pub counted_rows: usize,
     /// Poles that those stand for.
     pub counted_poles: usize,
+    /// Rows of the files of work done.
+    pub work_rows: Rows,
+    /// Rows of the files of failures.
+    pub failure_rows: Rows,
+    /// Poles that are gone and whose records are kept apart.
+    pub removed: usize,
     /// Poles planned for.
     pub poles: usize,
     /// Problems in the data.
@@ -255,6 +262,8 @@ pub struct Overview {
     pub next_round: NextRound,
     /// Replacements.
     pub replacements: Replacements,
+    /// Failures on record, if any are.
+    pub failures: Option<RecordedFailures>,
     /// What is least known.
     pub unknowns: Unknowns,
     /// Defaults in place of the owner's figures.
@@ -293,6 +302,9 @@ pub fn overview(
         last_inspections: inventory.last_inspections.into(),
         counted_rows: inventory.counted.rows,
         counted_poles: inventory.counted.poles,
+        work_rows: inventory.work_rows.into(),
+        failure_rows: inventory.failure_rows.into(),
+        removed: inventory.removed.len(),
         poles: inventory.len(),
         problems: problem_counts(problems),
         danger: danger(&cases),
@@ -312,6 +324,7 @@ pub fn overview(
             .count(),
         next_round: next_round(&cases, inventory, programme, plan),
         replacements: replacements(programme, plan),
+        failures: recorded(inventory, programme, plan),
         unknowns: unknowns(&cases, models, plan),
         assumed: programme
             .assumed

@@ -92,6 +92,7 @@ fn pole(row: u32, line: NameIndex, class: NameIndex, installed: Option<Date>) ->
         preservative: Some(Preservative::Creosote),
         through_bored: None,
         installed,
+        set_by_brand: false,
         reinforced: None,
         consequence: None,
         has_problems: false,
@@ -240,6 +241,7 @@ pub(crate) fn programme() -> Programme {
         sources: Sources {
             poles: vec![poles],
             inspections: vec![],
+            ..Sources::default()
         },
         assumed: vec![Assumed {
             key: "crews.crew_days_per_year",

@@ -2,6 +2,7 @@
 //!
 //! Text in, text out: [`Overview`] to lines of at most about 100 characters.
 
+use super::failures;
 use super::overview::{
     AssumedFigure, Needed, NextRound, Overview, Replacements, Rows, Spread, Unknowns,
 };
@@ -28,6 +29,7 @@ pub fn page(overview: &Overview, folder: &str, files: &[String]) -> String {
     overdue(overview, &mut lines);
     round(&overview.next_round, &mut lines);
     replaced(&overview.replacements, &mut lines);
+    lines.extend(overview.failures.iter().flat_map(failures::lines));
     uncertain(&overview.unknowns, &mut lines);
     assumed(overview, &mut lines);
     if !files.is_empty() {
@@ -130,6 +132,20 @@ fn read(overview: &Overview, lines: &mut Vec<String>) {
             count(last.used),
             count(last.out_of_scope),
             count(last.set_aside)
+        ));
+    }
+    for (what, of_kind) in [
+        ("work done", overview.work_rows),
+        ("failures", overview.failure_rows),
+    ] {
+        if of_kind.read > 0 {
+            lines.push(rows(what, of_kind));
+        }
+    }
+    if overview.removed > 0 {
+        lines.push(format!(
+            "  {} kept apart: what was found in them says nothing of the poles that stand there now",
+            counted(overview.removed, "pole that is gone is", "poles that are gone are")
         ));
     }
     if overview.poles > 0 && overview.unknowns.never_inspected == overview.poles {

@@ -119,6 +119,7 @@ pub fn pole_set(year: i16) -> Pole {
         preservative: None,
         through_bored: None,
         installed: Some(mid_year(year)),
+        set_by_brand: false,
         reinforced: None,
         consequence: None,
         has_problems: false,

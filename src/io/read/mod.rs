@@ -11,7 +11,7 @@ mod workbook;
 
 use super::parquet;
 use crate::Error;
-use crate::intake::Table;
+use crate::intake::{Table, Tables};
 use crate::programme::Programme;
 use crate::programme::sources::TableSource;
 use std::path::{Path, PathBuf};
@@ -23,8 +23,24 @@ pub struct ReadSources {
     pub poles: Vec<Table>,
     /// Inspection records.
     pub inspections: Vec<Table>,
+    /// Work that was done.
+    pub work_done: Vec<Table>,
+    /// Poles that failed.
+    pub failures: Vec<Table>,
     /// Every file as the programme writes it, with the BLAKE3 digest of its bytes in hexadecimal.
     pub digests: Vec<(String, String)>,
+}
+
+impl ReadSources {
+    /// The tables, as they are taken in.
+    pub fn tables(&self) -> Tables<'_> {
+        Tables {
+            poles: &self.poles,
+            inspections: &self.inspections,
+            work_done: &self.work_done,
+            failures: &self.failures,
+        }
+    }
 }
 
 /// Reads every file that the programme names, relative to `folder`.
@@ -55,9 +71,13 @@ pub fn read_sources(programme: &Programme, folder: &Path) -> Result<ReadSources,
     };
     let poles = all(&sources.poles)?;
     let inspections = all(&sources.inspections)?;
+    let work_done = all(&sources.work_done)?;
+    let failures = all(&sources.failures)?;
     Ok(ReadSources {
         poles,
         inspections,
+        work_done,
+        failures,
         ..read
     })
 }

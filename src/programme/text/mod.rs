@@ -333,6 +333,7 @@ impl Completing<'_> {
         Ok(Scope {
             owners: written.owners.clone(),
             statuses,
+            drop_if_notes_say_gone: written.drop_if_notes_say_gone.unwrap_or(false),
         })
     }
 }

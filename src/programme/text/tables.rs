@@ -5,7 +5,7 @@ use super::{Completing, suggestion};
 use crate::Error;
 use crate::pole::Vocabulary;
 use crate::programme::Sources;
-use crate::programme::sources::{Codes, FIELDS, Field, TableSource, VOCABULARIES};
+use crate::programme::sources::{Codes, FIELDS, Field, SourceKind, TableSource, VOCABULARIES};
 use crate::units::LengthUnit;
 use std::collections::BTreeMap;
 use toml::Value;
@@ -20,21 +20,15 @@ const LAST_ROW: i64 = 1_048_576;
 struct Kind {
     /// The key of the table, with its number: `poles.0`, `poles.0.last_inspection`.
     at: String,
-    /// What it is called: `poles`.
-    name: &'static str,
-    of_poles: bool,
+    of: SourceKind,
 }
 
 impl Completing<'_> {
     pub(super) fn sources(&self, written: &Written) -> Result<Sources, Error> {
-        let all = |tables: &[WrittenTable], name: &'static str| {
+        let all = |tables: &[WrittenTable], of: SourceKind| {
             let one = |(number, table): (usize, &WrittenTable)| {
-                let kind = Kind {
-                    at: format!("{name}.{number}"),
-                    name,
-                    of_poles: name == "poles",
-                };
-                self.table(table, &kind)
+                let at = format!("{}.{number}", of.key());
+                self.table(table, &Kind { at, of })
             };
             tables
                 .iter()
@@ -43,8 +37,10 @@ impl Completing<'_> {
                 .collect::<Result<Vec<_>, _>>()
         };
         Ok(Sources {
-            poles: all(&written.poles, "poles")?,
-            inspections: all(&written.inspections, "inspections")?,
+            poles: all(&written.poles, SourceKind::Poles)?,
+            inspections: all(&written.inspections, SourceKind::Inspections)?,
+            work_done: all(&written.work_done, SourceKind::WorkDone)?,
+            failures: all(&written.failures, SourceKind::Failures)?,
         })
     }
 
@@ -57,7 +53,7 @@ impl Completing<'_> {
                 "name the file, relative to the programme's folder: file = \"poles.csv\"",
             ));
         };
-        if kind.of_poles && written.contractor.is_some() {
+        if kind.of == SourceKind::Poles && written.contractor.is_some() {
             return Err(self.place.fault(
                 &format!("{at}.contractor"),
                 "a pole list has no contractor",
@@ -65,7 +61,7 @@ impl Completing<'_> {
             ));
         }
         let last_inspection = match &written.last_inspection {
-            Some(_) if !kind.of_poles => {
+            Some(_) if kind.of != SourceKind::Poles => {
                 return Err(self.place.fault(
                     &format!("{at}.last_inspection"),
                     "inspection records have no last inspection of their own",
@@ -93,6 +89,7 @@ impl Completing<'_> {
             sheet: written.sheet.clone(),
             header_row: header_row.transpose()?.map(|row| row as u32),
             join: written.join.clone(),
+            epsg: self.epsg(written.epsg, kind)?,
             last_inspection,
         })
     }
@@ -106,8 +103,7 @@ impl Completing<'_> {
     ) -> Result<TableSource, Error> {
         let kind = Kind {
             at: format!("{above}.last_inspection"),
-            name: "inspections",
-            of_poles: false,
+            of: SourceKind::LastInspections,
         };
         if written.columns.contains_key("id") {
             return Err(self.place.fault(
@@ -144,14 +140,29 @@ impl Completing<'_> {
         Ok(Some(form.to_owned()))
     }
 
+    /// The code of a projection; whether there is such a one is asked when coordinates are read.
+    fn epsg(&self, given: Option<i64>, kind: &Kind) -> Result<Option<u32>, Error> {
+        let Some(number) = given else { return Ok(None) };
+        let key = &format!("{}.epsg", kind.at);
+        match u32::try_from(number) {
+            Ok(code) if kind.of == SourceKind::Poles => Ok(Some(code)),
+            Ok(_) => Err(self.place.fault(
+                key,
+                "only pole lists have coordinates",
+                "put epsg below the [[poles]] whose columns hold them",
+            )),
+            Err(_) => Err(self.place.fault(
+                key,
+                &format!("{number} is not an EPSG code"),
+                "a whole number such as 26917 (NAD83, UTM zone 17 north)",
+            )),
+        }
+    }
+
     /// The field called `name`, which must be one of this kind of table and, for units, a length.
     fn field(&self, at: &str, name: &str, kind: &Kind, lengths: bool) -> Result<Field, Error> {
         let fits = |info: &&crate::programme::sources::FieldInfo| {
-            (if kind.of_poles {
-                info.of_poles
-            } else {
-                info.of_inspections
-            }) && (info.unit.is_some() || !lengths)
+            kind.of.has(info) && (info.unit.is_some() || !lengths)
         };
         let known = FIELDS.iter().filter(fits);
         known
@@ -161,7 +172,7 @@ impl Completing<'_> {
             .ok_or_else(|| {
                 self.place.fault(
                     &format!("{at}.{name}"),
-                    &format!("\"{name}\" is not a field of {}", kind.name),
+                    &format!("\"{name}\" is not a field of {}", kind.of.rows()),
                     &suggestion(name, known.map(|info| info.name), "fields"),
                 )
             })
@@ -250,6 +261,8 @@ impl Completing<'_> {
             verdict: self.code_list(written, &at, "verdict")?,
             decay_mode: self.code_list(written, &at, "decay_mode")?,
             above_ground_defect: self.code_list(written, &at, "above_ground_defect")?,
+            work: self.code_list(written, &at, "work")?,
+            assisted: self.code_list(written, &at, "assisted")?,
         })
     }
 

@@ -29,6 +29,8 @@ pub(super) struct Written {
     pub scope: WrittenScope,
     pub poles: Vec<WrittenTable>,
     pub inspections: Vec<WrittenTable>,
+    pub work_done: Vec<WrittenTable>,
+    pub failures: Vec<WrittenTable>,
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -145,6 +147,7 @@ pub(super) struct WrittenHazards {
 pub(super) struct WrittenScope {
     pub owners: Vec<String>,
     pub statuses: Option<Vec<String>>,
+    pub drop_if_notes_say_gone: Option<bool>,
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -156,6 +159,7 @@ pub(super) struct WrittenTable {
     pub codes: BTreeMap<String, BTreeMap<String, String>>,
     pub date_form: Option<String>,
     pub default_method: Option<String>,
+    pub epsg: Option<i64>,
     pub sheet: Option<String>,
     pub header_row: Option<i64>,
     pub join: Option<String>,

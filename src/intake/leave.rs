@@ -1,0 +1,65 @@
+//! Poles that records of work took away leave the list, with their inspections.
+//!
+//! Unless an inspection saw them afterwards: a pole that was looked into stands, whatever a record of work says, and the
+//! safe mistake is to plan for it.
+
+use super::history::{Ending, History};
+use super::inspections::Recorded;
+use super::poles::PoleLists;
+use crate::inventory::Removal;
+use crate::pole::{Inspection, Status, Verdict};
+use crate::problem::{Code, Problem};
+use crate::programme::Programme;
+use crate::programme::sources::Field;
+
+/// Moves the poles that ended from the lists to the records of poles that are gone; rows are counted anew.
+pub(super) fn take_out(
+    lists: &mut PoleLists<'_>,
+    found: &mut Recorded,
+    history: &History<'_>,
+    programme: &Programme,
+    problems: &mut Vec<Problem>,
+) {
+    let statuses = &programme.scope.statuses;
+    let removed_in_scope = statuses.is_empty() || statuses.contains(&Status::Removed);
+    let poles = std::mem::take(&mut lists.poles);
+    let inspections = std::mem::take(&mut found.of_poles);
+    for (mut listed, own) in poles.into_iter().zip(inspections) {
+        let ending = history.ended.get(listed.id.as_ref());
+        match ending {
+            Some(ending) if seen_after(ending, &own) => {
+                listed.pole.status = Status::InService;
+                listed.pole.removed = None;
+                let what = format!("{} was inspected after this work", listed.id);
+                let (code, field) = (Code::SeenAfterRemoval, Field::Date);
+                let done = "the pole stays in the plan";
+                problems.push(ending.row.problem(code, field, &listed.id, what, done));
+            }
+            Some(ending) if !removed_in_scope => {
+                // A pole that another record of work began has no row in a list of poles.
+                if !history.begun.contains(listed.id.as_ref()) {
+                    lists.rows.used -= 1;
+                    lists.rows.out_of_scope += 1;
+                }
+                found.predecessors.push(Removal {
+                    id: listed.id.into_owned(),
+                    pole: ending.pole,
+                    ended: ending.day.date,
+                    because: ending.because,
+                    inspections: own,
+                });
+                continue;
+            }
+            _ => {}
+        }
+        lists.poles.push(listed);
+        found.of_poles.push(own);
+    }
+}
+
+/// Whether an inspection looked at the pole after it was taken away.
+fn seen_after(ending: &Ending<'_>, inspections: &[Inspection]) -> bool {
+    inspections.iter().any(|inspection| {
+        inspection.verdict != Verdict::NotInspected && inspection.date > ending.day.latest
+    })
+}
