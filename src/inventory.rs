@@ -123,7 +123,7 @@ impl Inventory {
                 bits(inspection.least_sound_shell),
                 inspection.seen_mode,
             ),
-            inspection.treated,
+            (inspection.treated, inspection.agent, inspection.agent_place),
         )
     }
 

@@ -11,7 +11,7 @@ use polewright::pole::{
 };
 use polewright::programme::{AppliesTo, InspectionRule, Programme, RuleKind};
 use polewright::schedule::{Schedule, Standing, VisitValues, audit, schedule, schedule_with};
-use polewright::units::date_after;
+use polewright::units::{Fraction, date_after};
 use rand::{Rng, RngExt};
 
 /// Networks tried by each property.
@@ -95,6 +95,7 @@ fn random_pole(chance: &mut Stream, place: usize) -> (String, String, Pole, Vec<
         consequence: pick(chance, &[None, Some(Consequence::High)]),
         reinforced: chance.random_bool(0.1).then_some(Reinforcement {
             since: Some(date(2018, 1, 1)),
+            kind: None,
         }),
         ..pole_set(set)
     };
@@ -123,6 +124,9 @@ fn random_programme(chance: &mut Stream) -> Programme {
         *poles = pick(chance, &[0.3, 0.5, 0.7, 1.0, 3.0]);
     }
     programme.policy.replace_within_years = chance.random_range(0.0..4.0);
+    programme.policy.reinforce = chance.random_bool(0.5);
+    programme.policy.reinforcement_life_years = pick(chance, &[5.0, 10.0, 20.0]);
+    programme.policy.reinforceable_share = Fraction::clamped(pick(chance, &[0.0, 0.4]));
     programme.policy.method = pick(chance, &[Method::SoundAndBore, Method::Instrument]);
     let rules = (0..chance.random_range(0..4)).map(|number| InspectionRule {
         applies: AppliesTo {
@@ -133,6 +137,7 @@ fn random_programme(chance: &mut Stream) -> Programme {
                 .collect(),
             districts: Vec::new(),
             high_consequence_only: chance.random_bool(0.2),
+            reinforced_only: chance.random_bool(0.2),
         },
         after_decay_years: chance.random_bool(0.5).then_some(4.0),
         grace_days: chance.random_range(0..200),

@@ -199,6 +199,8 @@ fn a_pole_at_the_two_thirds_rule_measures_two_thirds() {
         least_sound_shell: None,
         seen_mode: None,
         treated: false,
+        agent: None,
+        agent_place: None,
         contractor: None,
         source: Source::default(),
     };

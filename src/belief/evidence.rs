@@ -1,12 +1,13 @@
 //! One pole's grid: how likely its records are in every state, and how likely it is to be listed at all.
 
 use super::grid::{Combination, LifeGrid, normal_nodes, protected_share};
+use super::kept::Keeping;
 use super::likelihood::{Terms, Visit, prepare, weigh};
 use super::missing::Missing;
 use crate::inventory::Inventory;
 use crate::models::Cell;
 use crate::pole::{Mode, PoleIndex};
-use crate::wood::FailureHazard;
+use crate::wood::{FailureHazard, Upkeep};
 
 /// Below this chance of standing a state cannot matter: the pole is long gone.
 const GONE: f64 = 1e-12;
@@ -30,6 +31,8 @@ pub struct PoleGrid {
     ages_are_of_listed_poles: bool,
     /// Whether any inspection says something about the wood.
     pub has_findings: bool,
+    /// What the records say was done to keep the pole.
+    pub upkeep: Upkeep,
 }
 
 /// The part of a grid that supposes one age: sums over its combinations, by cell of service life.
@@ -54,6 +57,8 @@ pub struct Ground<'a> {
     pub terms: Terms<'a>,
     /// What stands in for missing facts.
     pub missing: &'a Missing,
+    /// What treatments and reinforcements are credited with.
+    pub keeping: Keeping,
 }
 
 impl PoleGrid {
@@ -68,6 +73,7 @@ impl PoleGrid {
         let cells = ground.lives.len();
         let inspections = inventory.inspections_of(pole);
         self.cells = cells;
+        self.upkeep = ground.keeping.recorded(inventory.pole(pole), inspections);
         self.combine(ground, inventory, pole, cell);
         self.found.clear();
         self.found.resize(self.combinations.len() * cells, 0.0);
@@ -82,6 +88,7 @@ impl PoleGrid {
                 visits = prepare(
                     inspections,
                     &ground.terms,
+                    &self.upkeep,
                     combination.mode,
                     combination.diameter,
                 );
@@ -118,18 +125,34 @@ impl PoleGrid {
                     Mode::Internal => cell.internal_share,
                     Mode::External => 1.0 - cell.internal_share,
                 };
+                let factors = &self.factors(ground, mode);
+                let of_factor = 1.0 / factors.len() as f64;
                 for (place, (age, of_age)) in (0..).zip(&ages) {
-                    self.combinations
-                        .extend(normal_nodes().into_iter().map(|(z, of_share)| Combination {
-                            weight: of_diameter * of_mode * of_age * of_share,
-                            age: *age,
-                            protected: protected_share(cell, z),
-                            mode,
-                            diameter,
-                        }));
+                    for factor in factors {
+                        let weight = of_diameter * of_mode * of_age * of_factor;
+                        let nodes = normal_nodes().into_iter();
+                        self.combinations
+                            .extend(nodes.map(|(z, of_share)| Combination {
+                                weight: weight * of_share,
+                                age: *age,
+                                protected: protected_share(cell, z),
+                                mode,
+                                diameter,
+                                factor: *factor,
+                            }));
+                    }
                     self.age_of.resize(self.combinations.len(), place);
                 }
             }
+        }
+    }
+
+    /// Equally likely clock factors: one where no treatment reaches the mode.
+    fn factors(&self, ground: &Ground<'_>, mode: Mode) -> Vec<f64> {
+        if self.upkeep.is_slowed(mode) {
+            ground.keeping.agents.factor.nodes().to_vec()
+        } else {
+            vec![1.0]
         }
     }
 
@@ -151,19 +174,12 @@ impl PoleGrid {
             let (standing, weight) = match shared {
                 Some(known) if index >= sound_from => known,
                 _ => {
-                    let wood = combination.wood(lives.middles()[index]);
-                    let standing = ground.hazard.standing(
-                        wood.mode,
-                        combination.age,
-                        wood.onset(),
-                        wood.years_to_reference(),
-                    );
+                    let pole = combination.aging(lives.middles()[index], &self.upkeep);
+                    let standing = ground.hazard.standing_through(&pole, 0.0);
                     if standing < GONE {
                         break;
                     }
-                    let weight = weigh(visits, hidden_share, |years_ago| {
-                        wood.progress(combination.age - years_ago)
-                    });
+                    let weight = weigh(visits, hidden_share, |years_ago| pole.progress(-years_ago));
                     (standing, weight)
                 }
             };

@@ -8,6 +8,7 @@ pub mod calibrate;
 pub mod evidence;
 pub mod grid;
 mod grouping;
+pub mod kept;
 pub mod likelihood;
 pub mod missing;
 pub mod shifts;
@@ -22,11 +23,13 @@ use crate::parallel;
 use crate::pole::{NameIndex, PoleIndex, Status, Verdict};
 use crate::programme::{Programme, RejectRule, Removals};
 use crate::units::{Date, anniversary, date_after};
+use crate::wood::agents::ClockFactor;
 use crate::wood::strength::limit_progress;
-use crate::wood::{Detection, FailureHazard, Wood};
+use crate::wood::{Aging, Detection, FailureHazard, Upkeep, Wood};
 use calibrate::{Answer, Question, answer, owners_median};
 use evidence::{Ground, PoleGrid, mean};
 use grid::{LIFE_CELLS, LifeGrid, SHIFT_NODES, running_sums, shift_at};
+use kept::Keeping;
 use likelihood::Terms;
 use missing::Missing;
 use shifts::{Pair, fixed_ln_z};
@@ -49,6 +52,20 @@ pub struct State {
     pub limit: f64,
     /// Probability that its decay is hidden from all methods but full excavation, given what the visits found.
     pub hidden: f64,
+    /// Clock factor of recorded treatments that reach its decay; 1 where there is none.
+    pub factor: f64,
+}
+
+impl State {
+    /// The state through calendar time.
+    pub fn aging<'u>(&self, upkeep: &'u Upkeep) -> Aging<'u> {
+        Aging {
+            wood: self.wood,
+            age: self.age,
+            upkeep,
+            factor: self.factor,
+        }
+    }
 }
 
 /// Poles of one line share a shift; those of no line share another.
@@ -94,6 +111,7 @@ pub struct Beliefs {
     limits_change: bool,
     removals: Removals,
     plan_from: Date,
+    keeping: Keeping,
     missing: Missing,
     area_of: Vec<u32>,
     slot_of: Vec<u16>,
@@ -205,6 +223,11 @@ impl Beliefs {
             rejects: programme.rejects.clone(),
             removals: programme.removals,
             plan_from: programme.plan_from,
+            keeping: Keeping {
+                agents: models.remedies.agents,
+                brace_years: programme.policy.reinforcement_life_years,
+                plan_from: programme.plan_from,
+            },
             missing: Missing::new(inventory, programme),
             area_of,
             slot_of,
@@ -338,6 +361,7 @@ impl Beliefs {
                 plan_from: self.plan_from,
             },
             missing: &self.missing,
+            keeping: self.keeping,
         };
         let used = &self.cells[usize::from(self.slot_of[pole.get()])];
         scratch.grid.fill(&ground, inventory, pole, &used.cell);
@@ -445,6 +469,7 @@ impl Beliefs {
                         age: combination.age,
                         limit,
                         hidden: hidden / mass,
+                        factor: combination.factor,
                     });
                 }
             }
@@ -456,17 +481,18 @@ impl Beliefs {
         states
     }
 
-    /// Probability that a pole in this state, standing at the plan date, still stands `years` after it when nothing is
-    /// done.
-    pub fn standing(&self, state: &State, years: f64) -> f64 {
-        let wood = &state.wood;
-        let to = |age: f64| {
-            self.hazard
-                .standing(wood.mode, age, wood.onset(), wood.years_to_reference())
-        };
-        let now = to(state.age);
+    /// How much remedial treatments slow decay.
+    pub fn clock_factor(&self) -> ClockFactor {
+        self.keeping.agents.factor
+    }
+
+    /// Probability that a pole in this state, standing at the plan date, still stands `years` after it with this upkeep
+    /// and nothing more.
+    pub fn standing(&self, state: &State, upkeep: &Upkeep, years: f64) -> f64 {
+        let pole = state.aging(upkeep);
+        let now = self.hazard.standing_through(&pole, 0.0);
         if now > 0.0 {
-            to(state.age + years) / now
+            self.hazard.standing_through(&pole, years) / now
         } else {
             0.0
         }

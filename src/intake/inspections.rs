@@ -2,7 +2,8 @@
 
 use super::dates::{Day, Fault, read_day};
 use super::identity::plain_id;
-use super::poles::{PoleLists, read_flag};
+use super::poles::PoleLists;
+use super::remedies::read_remedy;
 use super::sizes::{read_circumferences, read_depths};
 use super::table::{Bound, Row};
 use super::words::{Coded, Unmapped, read_code};
@@ -204,6 +205,7 @@ fn read_record<'a>(
     if mode == Coded::Unmapped {
         unmapped.count(row, Field::DecayMode);
     }
+    let remedy = read_remedy(row, id, unmapped, problems);
     Some(Record {
         row,
         day,
@@ -218,7 +220,9 @@ fn read_record<'a>(
             sound_shell,
             least_sound_shell,
             seen_mode: mode.known(),
-            treated: read_flag(row, Field::Treated, id, problems).unwrap_or(false),
+            treated: remedy.given,
+            agent: remedy.agent,
+            agent_place: remedy.place,
             contractor: row.text(Field::Contractor).map(|text| names.keep(text)),
             source: row.source(),
         },
@@ -238,7 +242,7 @@ fn content(inspection: &Inspection) -> impl Ord + use<> {
             bits(inspection.least_sound_shell),
         ],
         inspection.seen_mode,
-        inspection.treated,
+        (inspection.treated, inspection.agent, inspection.agent_place),
     )
 }
 

@@ -10,6 +10,7 @@ mod identity;
 mod inspections;
 mod places;
 mod poles;
+mod remedies;
 mod sizes;
 mod stations;
 mod table;

@@ -33,6 +33,8 @@ pub enum Expect {
         /// Tolerance.
         tolerance: f64,
     },
+    /// The usual clock factor of remedial agents lies between these.
+    ClockFactorBetween([f64; 2]),
 }
 
 /// What is expected of a service life.
@@ -147,6 +149,9 @@ impl Check {
                 let figures = &models.hazard;
                 let hazard = FailureHazard::new(figures.use_of_capacity, figures.strength_cov);
                 around(hazard.mean_yearly(remaining_strength), yearly, tolerance)
+            }
+            Expect::ClockFactorBetween([low, high]) => {
+                (models.remedies.agents.factor.usual, low, high)
             }
         };
         let inside = found >= low - ROUNDING && found <= high + ROUNDING;

@@ -6,10 +6,12 @@
 pub mod check;
 mod figures;
 mod file;
+mod remedies;
 pub mod text;
 mod twins;
 
 pub use check::Check;
+pub use remedies::AgentFigures;
 
 use crate::pole::{Method, Preservative, Species};
 use crate::units::Zone;
@@ -162,7 +164,9 @@ pub struct Models {
     pub method_origins: [Origin; Method::ALL.len()],
     /// Failure in wind.
     pub hazard: HazardFigures,
-    /// What the detection and hazard figures must give back.
+    /// Remedial agents.
+    pub remedies: AgentFigures,
+    /// What the detection, hazard and agent figures must give back.
     pub checks: Vec<Check>,
 }
 

@@ -1,6 +1,6 @@
 //! TOML to models: the files compiled in, and the checks that make a text a [`Models`].
 //!
-//! One file a kind of pole, `detection.toml` and `hazard.toml`. A message names the file and the line. Kinds stand in
+//! One file a kind of pole, `detection.toml`, `hazard.toml` and `agents.toml`. A message names the file and the line. Kinds stand in
 //! the order of their file names with the generic kind (the one without `applies`) last.
 
 use toml::Spanned;
@@ -8,6 +8,7 @@ use toml::Spanned;
 use super::check::{Check, Expect, ExpectOfLife};
 use super::figures::{read_detection, read_hazard};
 use super::file::File;
+use super::remedies::read_agents;
 use super::twins::{AppliesText, ExpectOfLifeText, KindCheckText, KindText, ZoneText};
 use super::{Cell, Kind, Models};
 use crate::Error;
@@ -17,9 +18,11 @@ use crate::wood::{LifeCurve, ServiceLife};
 
 const DETECTION: &str = "detection.toml";
 const HAZARD: &str = "hazard.toml";
+const AGENTS: &str = "agents.toml";
 
 /// The files of `models/`; a test holds the list to the folder.
-const BUILT_IN: [(&str, &str); 19] = [
+const BUILT_IN: [(&str, &str); 20] = [
+    (AGENTS, include_str!("../../models/agents.toml")),
     (DETECTION, include_str!("../../models/detection.toml")),
     (HAZARD, include_str!("../../models/hazard.toml")),
     (
@@ -119,10 +122,12 @@ pub fn read(texts: &[(String, String)]) -> Result<Models, Error> {
     let (early, hazard, mut checks) = read_hazard(named(HAZARD)?)?;
     let detection = read_detection(named(DETECTION)?)?;
     checks.extend(detection.checks);
+    let (remedies, of_agents) = read_agents(named(AGENTS)?)?;
+    checks.extend(of_agents);
 
     let mut kinds = Vec::new();
     for file in &files {
-        if file.name != HAZARD && file.name != DETECTION {
+        if ![HAZARD, DETECTION, AGENTS].contains(&file.name) {
             kinds.push(read_kind(*file, early)?);
         }
     }
@@ -147,6 +152,7 @@ pub fn read(texts: &[(String, String)]) -> Result<Models, Error> {
         sensitivity_range: detection.ranges,
         method_origins: detection.origins,
         hazard,
+        remedies,
         checks,
     })
 }
@@ -383,6 +389,7 @@ mod tests {
             method.false_find *= 2.0;
         }
         models.hazard.use_of_capacity = 0.4;
+        models.remedies.agents.factor.usual = 0.9;
         for (place, kind) in models.kinds.iter().enumerate() {
             let failing = kind
                 .checks
@@ -494,11 +501,18 @@ mod tests {
         assert!(told.contains("fits poles that"), "{told}");
         let told = message("hazard.toml", "cov = 0.20", "cov = nan");
         assert!(told.contains("cov = NaN is not within"), "{told}");
+        let told = message("agents.toml", "until_years = 6.5", "until_years = 9.0");
+        assert!(
+            told.contains("until_years = 9 is not within 5 to 8"),
+            "{told}"
+        );
+        let told = message("agents.toml", "name = \"mitc\"", "name = \"dazomet\"");
+        assert!(told.contains("Mitc needs one [[agent]]"), "{told}");
     }
 
     #[test]
     fn a_set_without_its_parts_is_refused() {
-        for missing in [DETECTION, HAZARD, "unknown.toml"] {
+        for missing in [DETECTION, HAZARD, AGENTS, "unknown.toml"] {
             let mut texts = texts();
             texts.retain(|(name, _)| name != missing);
             assert!(read(&texts).is_err(), "{missing}");

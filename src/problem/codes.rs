@@ -75,6 +75,10 @@ pub enum Code {
     FutureInspection,
     RepeatedInspection,
     ConflictingInspections,
+    UnknownAgent,
+    AgentWithoutTreatment,
+    BraceWithoutDate,
+    AgentOutOfPlace,
 }
 
 /// What a code means.
@@ -468,6 +472,38 @@ pub const CODES: &[CodeInfo] = &[
         title: "two verdicts of one pole, day and method",
         help: "correct the one that is wrong",
         explanation: "Both inspections are kept: nobody but the owner knows which is right, and a reject is never dropped without one.",
+    },
+    CodeInfo {
+        code: Code::UnknownAgent,
+        name: "P720",
+        severity: Severity::Note,
+        title: "a remedial treatment of which the agent is not known",
+        help: "fill the field agent, or map its codes in codes.agent",
+        explanation: "Agents reach decay from the outside or from the inside and last from a few years to ten. Without the agent nobody can say which decay was slowed and for how long: the inspection counts, the treatment is credited with nothing.",
+    },
+    CodeInfo {
+        code: Code::AgentWithoutTreatment,
+        name: "P721",
+        severity: Severity::Warning,
+        title: "an agent, but no treatment",
+        help: "which of the two cells is wrong?",
+        explanation: "The record names a remedial agent and says that no treatment was given. Nothing is credited, because a treatment that did not happen would hide decay.",
+    },
+    CodeInfo {
+        code: Code::BraceWithoutDate,
+        name: "P722",
+        severity: Severity::Note,
+        title: "a reinforcement without the day on which it was fitted",
+        help: "fill the field reinforced_date",
+        explanation: "A reinforcement is credited for its stated life from the day on which it was fitted. Without that day nobody knows how much of it is left: the pole is planned as if it had none.",
+    },
+    CodeInfo {
+        code: Code::AgentOutOfPlace,
+        name: "P723",
+        severity: Severity::Warning,
+        title: "a remedial agent in a place where it does nothing",
+        help: "correct the agent or its place",
+        explanation: "Fumigants and rods act inside the wood, pastes and bandages from the outside. Where the record says otherwise one of the two is wrong, and the treatment is credited with nothing.",
     },
 ];
 

@@ -1,7 +1,8 @@
 //! Where the owner's files are and how they are read: columns theirs to ours, units, codes.
 
 use crate::pole::{
-    Consequence, Material, Method, Preservative, SeenMode, Species, Status, Verdict, Vocabulary,
+    Agent, AgentPlace, BraceType, Consequence, Material, Method, Preservative, SeenMode, Species,
+    Status, Verdict, Vocabulary,
 };
 use crate::units::LengthUnit;
 use std::collections::BTreeMap;
@@ -51,10 +52,16 @@ pub struct Codes {
     pub verdict: BTreeMap<String, Verdict>,
     /// Decay modes.
     pub decay_mode: BTreeMap<String, SeenMode>,
+    /// Remedial agents.
+    pub agent: BTreeMap<String, Agent>,
+    /// Places of remedial agents.
+    pub agent_place: BTreeMap<String, AgentPlace>,
+    /// Kinds of reinforcement.
+    pub reinforced_type: BTreeMap<String, BraceType>,
 }
 
 /// The vocabularies that codes can be given for, in the order of [`Codes`].
-pub const VOCABULARIES: [&str; 8] = [
+pub const VOCABULARIES: [&str; 11] = [
     "species",
     "preservative",
     "material",
@@ -63,6 +70,9 @@ pub const VOCABULARIES: [&str; 8] = [
     "method",
     "verdict",
     "decay_mode",
+    "agent",
+    "agent_place",
+    "reinforced_type",
 ];
 
 /// Every vocabulary with its words and their meanings, as Markdown: a heading and a table each.
@@ -83,6 +93,9 @@ pub fn vocabulary_tables() -> String {
         method,
         verdict,
         mode,
+        agent,
+        agent_place,
+        reinforced_type,
     ] = VOCABULARIES;
     [
         table::<Species>(species),
@@ -93,6 +106,9 @@ pub fn vocabulary_tables() -> String {
         table::<Method>(method),
         table::<Verdict>(verdict),
         table::<SeenMode>(mode),
+        table::<Agent>(agent),
+        table::<AgentPlace>(agent_place),
+        table::<BraceType>(reinforced_type),
     ]
     .join("\n")
 }
@@ -143,6 +159,7 @@ pub enum Field {
     SetDate,
     Consequence,
     ReinforcedDate,
+    ReinforcedType,
     Notes,
     Date,
     Method,
@@ -153,6 +170,8 @@ pub enum Field {
     SoundShell,
     DecayMode,
     Treated,
+    Agent,
+    AgentPlace,
     Contractor,
     Remarks,
 }
@@ -270,6 +289,11 @@ pub const FIELDS: &[FieldInfo] = &[
         "reinforced_date",
         "day on which a reinforcement was fitted",
     ),
+    of_poles(
+        Field::ReinforcedType,
+        "reinforced_type",
+        "kind of reinforcement",
+    ),
     of_poles(Field::Notes, "notes", "notes"),
     of_inspections(Field::Date, "date", "day or year of the inspection"),
     of_inspections(Field::Method, "method", "method"),
@@ -311,6 +335,16 @@ pub const FIELDS: &[FieldInfo] = &[
         Field::Treated,
         "treated",
         "remedial treatment given: yes or no",
+    ),
+    of_inspections(
+        Field::Agent,
+        "agent",
+        "agent of the remedial treatment; without it the treatment is credited with nothing",
+    ),
+    of_inspections(
+        Field::AgentPlace,
+        "agent_place",
+        "where the agent was put; where it usually goes, when not given",
     ),
     of_inspections(Field::Contractor, "contractor", "contractor or crew"),
     of_inspections(Field::Remarks, "remarks", "remarks"),

@@ -477,6 +477,7 @@ fn cost(line: &Line<'_>) -> Value {
             Value::number(money(costs.inspection[method.index()]))
         }
         (Some(Action::Replace), _) => Value::number(money(costs.replacement)),
+        (Some(Action::Reinforce), _) => Value::number(money(costs.reinforcement)),
         _ => Value::Empty,
     }
 }

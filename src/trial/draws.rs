@@ -8,7 +8,7 @@ use crate::inventory::Inventory;
 use crate::maths::{ln, normal_quantile};
 use crate::pole::{Mode, PoleIndex};
 use crate::units::Mm;
-use crate::wood::Wood;
+use crate::wood::{Aging, Wood};
 
 use super::life::Specimen;
 
@@ -89,11 +89,18 @@ impl<'a> PlaceDraws<'a> {
             .life_of_share(&at_node.running, uniform(Purpose::Life));
         let row = grid.pick(cell, &at_node.scales, uniform(Purpose::Kind));
         let combination = grid.combinations[row];
-        let wood = combination.wood(life);
+        let pole = combination.aging(life, &grid.upkeep);
+        let factors = &self.beliefs.clock_factor();
         Specimen {
-            wood,
-            age: combination.age,
-            strength_ratio: self.strength_of_standing(trial, &wood, combination.age),
+            wood: pole.wood,
+            age: pole.age,
+            strength_ratio: self.strength_of_standing(trial, &pole),
+            // Of recorded treatments the records may say something; of others they cannot.
+            clock_factor: if grid.upkeep.is_slowed(pole.wood.mode) {
+                pole.factor
+            } else {
+                factors.at(uniform(Purpose::Clock))
+            },
             hidden: uniform(Purpose::Hidden) < grid.hidden_share(row, cell),
             // Events are seen at the middles of years: half a year back makes the first year a whole one.
             other_end: combination.age - 0.5 + self.years_to_other_end(trial, 0),
@@ -133,12 +140,13 @@ impl<'a> PlaceDraws<'a> {
                 .strength_ratio(uniform(Purpose::Strength, 0)),
             hidden: uniform(Purpose::Hidden, 0) < self.beliefs.detection.hidden_share,
             other_end: self.years_to_other_end(trial, generation),
+            clock_factor: self.beliefs.clock_factor().at(uniform(Purpose::Clock, 0)),
         }
     }
 
     /// A strength ratio, given that the pole has stood to this age: drawn from all poles and kept with the probability
     /// of having stood.
-    fn strength_of_standing(&self, trial: u32, wood: &Wood, age: f64) -> f64 {
+    fn strength_of_standing(&self, trial: u32, pole: &Aging<'_>) -> f64 {
         let hazard = &self.beliefs.hazard;
         let mut ratio = 1.0;
         for attempt in 0..STRENGTH_ATTEMPTS {
@@ -149,13 +157,7 @@ impl<'a> PlaceDraws<'a> {
             let keep = self
                 .key
                 .uniform(trial, Slot::new(Purpose::Stood, 0, attempt));
-            let stood = -hazard.cumulative(
-                wood.mode,
-                ratio,
-                age,
-                wood.onset(),
-                wood.years_to_reference(),
-            );
+            let stood = -hazard.cumulative_through(pole, ratio, 0.0);
             if ln(keep) < stood {
                 break;
             }

@@ -3,7 +3,9 @@
 //!
 //! Knows units and the facts of a pole, nothing of fleets, files or programmes' texts.
 
+pub mod agents;
 pub mod climate;
+pub mod clock;
 pub mod curve;
 pub mod detection;
 pub mod pockets;
@@ -12,7 +14,9 @@ pub mod section;
 pub mod strength;
 pub mod wind;
 
+pub use agents::Agents;
 pub use climate::{ClimateClass, Month, scheffer_index};
+pub use clock::{Aging, Stretch, Upkeep};
 pub use curve::{LifeCurve, ServiceLife};
 pub use detection::{Detection, MethodDetection};
 pub use pockets::{Pocket, PocketedSection};

@@ -151,6 +151,9 @@ impl Completing<'_> {
             method: self.code_list(written, &at, "method")?,
             verdict: self.code_list(written, &at, "verdict")?,
             decay_mode: self.code_list(written, &at, "decay_mode")?,
+            agent: self.code_list(written, &at, "agent")?,
+            agent_place: self.code_list(written, &at, "agent_place")?,
+            reinforced_type: self.code_list(written, &at, "reinforced_type")?,
         })
     }
 
