@@ -249,7 +249,9 @@ fn from_records_to_a_schedule_the_value_of_a_visit_follows_the_estimated_conditi
             row.due
                 .is_some_and(|due| due.date <= network.programme.plan_from)
         })
-        .filter(|row| matches!(row.standing, Standing::Planned { year: 0, .. }));
+        .filter(|row| matches!(row.standing, Standing::Planned { year: 0, .. }))
+        // Where a brace holds the groundline the wood behind it calls for nothing yet.
+        .filter(|row| inventory.pole(row.pole).reinforced.is_none());
     let mut scratch = polewright::belief::Scratch::default();
     let (worth, below): (Vec<f64>, Vec<f64>) = due_now
         .map(|row| {
