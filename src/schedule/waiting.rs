@@ -220,7 +220,7 @@ impl<S: Fn(&State, &Upkeep, f64) -> f64, O: Fn(f64, f64) -> Outcomes> Ways<'_, S
                 .treated(state, pole.upkeep, year, due + YEARS_AFTER_DUE)
                 .filter(|_| self.found(&path, year, false).treated > 0.0)
                 .map(|(state, upkeep)| {
-                    let slow = path.from(self, year, &state, &upkeep);
+                    let slow = path.clone().going_on(self, year, &state, &upkeep);
                     let after = self.after_treatment(pole, &state, &upkeep, &slow, due);
                     (slow, after)
                 });
@@ -261,7 +261,7 @@ impl<S: Fn(&State, &Upkeep, f64) -> f64, O: Fn(f64, f64) -> Outcomes> Ways<'_, S
         let treated = pole.treated(state, upkeep, due, due + YEARS_AFTER_DUE);
         treated.map_or_else(
             || path.after(due),
-            |(state, upkeep)| path.from(self, due, &state, &upkeep).after(due),
+            |(state, upkeep)| path.clone().going_on(self, due, &state, &upkeep).after(due),
         )
     }
 }
@@ -305,12 +305,12 @@ impl Path {
             cost: [0.0; STEPS],
             end: 0.0,
         };
-        nothing.from(ways, 0, state, upkeep)
+        nothing.going_on(ways, 0, state, upkeep)
     }
 
     /// The path that goes on from a year with another upkeep.
-    fn from<S: Fn(&State, &Upkeep, f64) -> f64, O>(
-        &self,
+    fn going_on<S: Fn(&State, &Upkeep, f64) -> f64, O>(
+        self,
         ways: &Ways<'_, S, O>,
         start: usize,
         state: &State,
@@ -318,7 +318,7 @@ impl Path {
     ) -> Self {
         let last = ways.due + YEARS_AFTER_DUE;
         let prices = ways.prices;
-        let mut path = self.clone();
+        let mut path = self;
         let aging = state.aging(upkeep);
         for t in start..=last {
             path.progress[t] = aging.progress(t as f64);

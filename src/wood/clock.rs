@@ -68,11 +68,13 @@ impl Upkeep {
     }
 
     /// Whether a reinforcement holds the groundline at a moment.
+    #[inline]
     pub fn is_braced(&self, years: f64) -> bool {
         self.braced.is_some_and(|brace| brace.holds(years))
     }
 
     /// Whether any treatment slows decay of this mode.
+    #[inline]
     pub fn is_slowed(&self, mode: Mode) -> bool {
         !self.slowed[mode.index()].is_empty()
     }
@@ -112,6 +114,7 @@ pub struct Piece {
 
 impl Aging<'_> {
     /// Whether neither a treatment of this mode nor a reinforcement changes anything: then age alone decides.
+    #[inline]
     pub fn is_plain(&self) -> bool {
         self.upkeep.braced.is_none() && !self.upkeep.is_slowed(self.wood.mode)
     }
@@ -133,6 +136,7 @@ impl Aging<'_> {
     }
 
     /// Progress so many years after the plan date; negative while the preservative holds.
+    #[inline]
     pub fn progress(&self, years: f64) -> f64 {
         if !self.upkeep.is_slowed(self.wood.mode) {
             return self.wood.progress(self.age + years);

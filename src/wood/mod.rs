@@ -10,6 +10,7 @@ pub mod curve;
 pub mod detection;
 pub mod pockets;
 pub mod progress;
+pub mod second_opinion;
 pub mod section;
 pub mod strength;
 pub mod wind;

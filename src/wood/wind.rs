@@ -283,12 +283,18 @@ impl FailureHazard {
 
     /// Probability that a pole of unknown strength ratio stands `years` after the plan date, with treatments and
     /// reinforcement ([`Self::cumulative_through`]).
+    #[inline]
     pub fn standing_through(&self, pole: &Aging<'_>, years: f64) -> f64 {
         let wood = &pole.wood;
         if pole.is_plain() {
             let (onset, rate) = (wood.onset(), wood.years_to_reference());
             return self.standing(wood.mode, pole.age + years, onset, rate);
         }
+        self.standing_through_pieces(pole, years)
+    }
+
+    fn standing_through_pieces(&self, pole: &Aging<'_>, years: f64) -> f64 {
+        let wood = &pole.wood;
         let until_onset = (pole.age + years.min(pole.onset())).max(0.0);
         let mut cumulative = self.sound.map(|hazard| hazard * until_onset);
         for piece in pole.pieces(years) {
