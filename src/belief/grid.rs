@@ -179,6 +179,8 @@ pub struct Combination {
     pub diameter: Mm,
     /// Clock factor of the remedial treatments that reach the mode.
     pub factor: f64,
+    /// Which of the curves that the pole may follow.
+    pub curve: u8,
 }
 
 impl Combination {

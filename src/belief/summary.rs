@@ -16,8 +16,10 @@ const BISECTIONS: u32 = 20;
 /// The estimated condition of one pole, given everything that is recorded.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Summary {
-    /// The curve cell.
+    /// The curve cell; of a mixture the one with the largest share.
     pub cell: CellIndex,
+    /// Curves that the pole may follow: more than one where its species or preservative is not known.
+    pub curves: u8,
     /// Probability that the wood is below the limit at the plan date and at the end of each year after it, supposing that
     /// the pole stands and nothing is done; a reinforcement is not counted, the years of recorded treatments are. Entry `y` is `y` years after the plan date, up to the horizon.
     pub below_limit: Vec<f32>,
@@ -60,7 +62,7 @@ impl Beliefs {
                     .grid
                     .row(row)
                     .iter()
-                    .zip(&factors[scratch.grid.age_of(row)])
+                    .zip(&factors[scratch.grid.part_of(row)])
                     .map(|(found, prior)| found * prior)
                     .collect();
                 Row {
@@ -79,6 +81,7 @@ impl Beliefs {
             .sum();
         Summary {
             cell: self.cells[self.slot(pole)].index,
+            curves: self.curves(pole).len() as u8,
             below_limit: (0..=years).map(|year| below(year as f64) as f32).collect(),
             failure_within_a_year: self.failure(&rows, upkeep) as f32,
             years_to_limit: [0.1, 0.5, 0.9].map(|p| years_until(p, below) as f32),

@@ -494,6 +494,7 @@ fn data_flags(line: &Line<'_>) -> Value {
         (facts.place.is_none(), "place_unknown"),
         (facts.zone_is_default, "zone_is_default"),
         (generic, "generic_curve"),
+        (line.condition().curves > 1, "several_curves"),
         (facts.has_problems, "see_data_problems"),
     ]
     .into_iter()

@@ -266,6 +266,7 @@ fn beliefs(inventory: &Inventory, models: &Models) -> Beliefs {
     let (pine, generic) = (cell_of_pine(models), generic_cell(models));
     let summary = |cell, now: f32, age: f32, age_is_recorded| Summary {
         cell,
+        curves: 1,
         below_limit: (0..=10)
             .map(|year: u8| (now + f32::from(year) * 0.01).min(1.0))
             .collect(),
