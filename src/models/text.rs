@@ -448,6 +448,44 @@ mod tests {
     }
 
     #[test]
+    fn every_species_with_every_preservative_finds_a_documented_curve() {
+        use crate::pole::{Pole, Vocabulary};
+        let models = built_in().expect("valid models");
+        let mut nearest = 0;
+        for (species, _, _) in Species::WORDS {
+            for (preservative, _, _) in Preservative::WORDS {
+                for bored in [None, Some(true), Some(false)] {
+                    let (species, preservative) = (Some(*species), Some(*preservative));
+                    let cell = models.cell_for(species, preservative, bored, Zone::ALL[2]);
+                    assert!(!models.is_generic(cell), "{species:?} {preservative:?}");
+                    let pole = Pole {
+                        species,
+                        preservative,
+                        through_bored: bored,
+                        ..crate::common::pole_set(1980)
+                    };
+                    nearest += usize::from(models.is_nearest(&pole));
+                }
+            }
+        }
+        // Four hardwoods with five preservatives, three softwoods butt-treated; through-bored or not.
+        assert_eq!(nearest, 3 * (4 * 5 + 3));
+        let of = |species, preservative| {
+            let cell = models.cell_for(Some(species), Some(preservative), None, Zone::ALL[2]);
+            models.kind(cell).id.clone()
+        };
+        assert_eq!(
+            of(Species::Eucalypt, Preservative::Pentachlorophenol),
+            "eucalypt-creosote"
+        );
+        assert_eq!(
+            of(Species::Pine, Preservative::ButtTreated),
+            "redcedar-butt-treated"
+        );
+        assert!(!models.is_nearest(&crate::common::pole_set(1980)));
+    }
+
+    #[test]
     fn harsher_zones_never_lengthen_life() {
         let models = built_in().expect("valid models");
         for cells in models.cells.chunks(Zone::COUNT) {

@@ -409,7 +409,7 @@ fn money_and_place(fleet: Case<'_>) -> Vec<Column<Line<'_>>> {
         column(
             "data_flags",
             Holds::Text,
-            "what the record lacks, separated by semicolons",
+            "what the record lacks, separated by semicolons; several_curves: its kind is not known and it is a mixture of those recorded here; nearest_curve: no curve is for its species and preservative together; generic_curve: judged by the generic one",
             data_flags,
         ),
         measured(
@@ -495,6 +495,7 @@ fn data_flags(line: &Line<'_>) -> Value {
         (facts.zone_is_default, "zone_is_default"),
         (generic, "generic_curve"),
         (line.condition().curves > 1, "several_curves"),
+        (line.case.models.is_nearest(facts), "nearest_curve"),
         (facts.has_problems, "see_data_problems"),
     ]
     .into_iter()
