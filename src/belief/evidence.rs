@@ -83,7 +83,11 @@ impl PoleGrid {
         self.hidden.resize(self.combinations.len() * cells, 0.0);
         let mut visits: Vec<Visit> = Vec::new();
         let mut ready = None;
+        let mut done = vec![false; self.combinations.len()];
         for row in 0..self.combinations.len() {
+            if done[row] {
+                continue;
+            }
             let combination = self.combinations[row];
             let wanted = (combination.mode, combination.diameter.0.to_bits());
             if ready != Some(wanted) {
@@ -96,7 +100,11 @@ impl PoleGrid {
                 );
                 ready = Some(wanted);
             }
-            self.fill_row(row, &combination, &visits, ground);
+            let like = self.rows_like(row, curves.len());
+            for (other, _) in &like {
+                done[*other] = true;
+            }
+            self.fill_row(row, &like, &visits, ground);
         }
         self.has_findings = !visits.is_empty();
     }
@@ -166,15 +174,49 @@ impl PoleGrid {
         }
     }
 
+    /// The later rows of other curves that differ from a row in nothing but their weight, each with its weight over the
+    /// row's: what is found and listed differs by that alone, and most curves share their distribution of the protected
+    /// share.
+    fn rows_like(&self, row: usize, curves: usize) -> Vec<(usize, f64)> {
+        let own = self.combinations[row];
+        let later = curves - 1 - usize::from(own.curve);
+        if later == 0 || own.weight <= 0.0 {
+            return Vec::new();
+        }
+        let rows = &self.combinations;
+        let of_curve = rows[row..]
+            .iter()
+            .position(|other| other.curve != own.curve)
+            .map_or(0, |rest| rest + row);
+        let start = rows[..row]
+            .iter()
+            .rposition(|other| (other.curve, other.mode) != (own.curve, own.mode))
+            .map_or(0, |before| before + 1);
+        let block = of_curve - start;
+        let alike = |other: &Combination| {
+            Combination {
+                weight: own.weight,
+                curve: own.curve,
+                ..*other
+            } == own
+        };
+        (1..=later)
+            .map(|turn| row + turn * block)
+            .filter(|other| alike(&rows[*other]))
+            .map(|other| (other, rows[other].weight / own.weight))
+            .collect()
+    }
+
     /// One combination, from the longest life down: states that are sound throughout share one value, and once a state
     /// is long gone all shorter lives are.
     fn fill_row(
         &mut self,
         row: usize,
-        combination: &Combination,
+        like: &[(usize, f64)],
         visits: &[Visit],
         ground: &Ground<'_>,
     ) {
+        let combination = self.combinations[row];
         let lives = ground.lives;
         let hidden_share = ground.terms.detection.hidden_share;
         let sound_from = lives.first_from(combination.age / combination.protected);
@@ -201,6 +243,14 @@ impl PoleGrid {
                 (weight.hidden / (weight.open + weight.hidden)) as f32;
             self.parts[part].found[index] += found;
             self.parts[part].listed[index] += mass * weight.listed;
+            for (other, ratio) in like {
+                let (here, there) = (row * lives.len() + index, other * lives.len() + index);
+                self.found[there] = found * ratio;
+                self.hidden[there] = self.hidden[here];
+                let part = self.part_of(*other);
+                self.parts[part].found[index] += found * ratio;
+                self.parts[part].listed[index] += mass * weight.listed * ratio;
+            }
         }
     }
 
