@@ -34,6 +34,8 @@ pub enum Purpose {
     Hidden = 10,
     /// Whether a pole of some strength would have stood until now.
     Stood = 11,
+    /// Whether a reject is judged fit for a brace.
+    Brace = 12,
 }
 
 /// The address of one draw within a trial of one pole.

@@ -202,7 +202,7 @@ impl Inventory {
                 bits(inspection.least_sound_shell),
                 inspection.seen_mode,
             ),
-            inspection.treated,
+            (inspection.treated, inspection.agent, inspection.agent_place),
             (
                 inspection.pocket.map(|pocket| {
                     [pocket.width.0, pocket.depth.0, pocket.degrees].map(f64::to_bits)

@@ -474,11 +474,150 @@ pub enum Loading {
     UseOfCapacity(f64),
 }
 
+/// Agent of a remedial treatment.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Agent {
+    /// Metam sodium, a liquid fumigant.
+    MetamSodium,
+    /// Methyl isothiocyanate, a solid or encapsulated fumigant.
+    Mitc,
+    /// Dazomet, a granular fumigant.
+    Dazomet,
+    /// Chloropicrin, a liquid fumigant.
+    Chloropicrin,
+    /// Boron rods.
+    BoronRod,
+    /// Fluoride rods.
+    FluorideRod,
+    /// Preservative paste under a wrap at the groundline.
+    Paste,
+    /// Boron or fluoride bandage at the groundline.
+    Bandage,
+}
+
+impl Agent {
+    /// All agents, in the order of tables that hold one entry an agent.
+    pub const ALL: [Self; 8] = [
+        Self::MetamSodium,
+        Self::Mitc,
+        Self::Dazomet,
+        Self::Chloropicrin,
+        Self::BoronRod,
+        Self::FluorideRod,
+        Self::Paste,
+        Self::Bandage,
+    ];
+
+    /// The agent's place in such tables.
+    pub const fn index(self) -> usize {
+        self as usize
+    }
+}
+
+impl Vocabulary for Agent {
+    const WORDS: &'static [(Self, &'static str, &'static str)] = &[
+        (
+            Self::MetamSodium,
+            "metam_sodium",
+            "metam sodium, a liquid fumigant",
+        ),
+        (
+            Self::Mitc,
+            "mitc",
+            "methyl isothiocyanate, a solid fumigant",
+        ),
+        (Self::Dazomet, "dazomet", "dazomet, a granular fumigant"),
+        (
+            Self::Chloropicrin,
+            "chloropicrin",
+            "chloropicrin, a liquid fumigant",
+        ),
+        (Self::BoronRod, "boron_rod", "boron rods"),
+        (Self::FluorideRod, "fluoride_rod", "fluoride rods"),
+        (
+            Self::Paste,
+            "paste",
+            "preservative paste under a wrap at the groundline",
+        ),
+        (
+            Self::Bandage,
+            "bandage",
+            "boron or fluoride bandage at the groundline",
+        ),
+    ];
+}
+
+/// Where a remedial agent was put.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum AgentPlace {
+    /// Around the pole at the groundline.
+    GroundlineExternal,
+    /// Into the wood: bored holes or the hollow.
+    Internal,
+}
+
+impl AgentPlace {
+    /// The decay that an agent in this place can slow.
+    pub const fn mode(self) -> Mode {
+        match self {
+            Self::GroundlineExternal => Mode::External,
+            Self::Internal => Mode::Internal,
+        }
+    }
+}
+
+impl Vocabulary for AgentPlace {
+    const WORDS: &'static [(Self, &'static str, &'static str)] = &[
+        (
+            Self::GroundlineExternal,
+            "groundline_external",
+            "around the pole at the groundline",
+        ),
+        (
+            Self::Internal,
+            "internal",
+            "into the wood: bored holes or the hollow",
+        ),
+    ];
+}
+
+/// Kind of a reinforcement at the groundline.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum BraceType {
+    /// A steel section driven beside the pole and banded to it.
+    Steel,
+    /// A sleeve of fibre and resin.
+    FibreWrap,
+    /// A stub of wood set beside the pole and banded to it.
+    WoodStub,
+    /// Any other.
+    Other,
+}
+
+impl Vocabulary for BraceType {
+    const WORDS: &'static [(Self, &'static str, &'static str)] = &[
+        (
+            Self::Steel,
+            "steel",
+            "a steel section driven beside the pole and banded to it",
+        ),
+        (Self::FibreWrap, "fibre_wrap", "a sleeve of fibre and resin"),
+        (
+            Self::WoodStub,
+            "wood_stub",
+            "a stub of wood set beside the pole and banded to it",
+        ),
+        (Self::Other, "other", "any other reinforcement"),
+    ];
+}
+
 /// Reinforcement that stands at the pole.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Reinforcement {
-    /// When it was fitted, if recorded.
+    /// When it was fitted, if recorded. Without a day nothing is credited: nobody knows how much of its life is left.
     pub since: Option<Date>,
+    /// What it is, if recorded.
+    pub kind: Option<BraceType>,
 }
 
 /// A pole's recorded facts. The id is the inventory's ([`Inventory::id`](crate::Inventory::id)).
@@ -574,6 +713,10 @@ pub struct Inspection {
     pub seen_mode: Option<SeenMode>,
     /// Whether a remedial treatment was given at this visit.
     pub treated: bool,
+    /// With what; a treatment of which it is not known is credited with nothing.
+    pub agent: Option<Agent>,
+    /// Where it was put; where its agent usually goes, when not given.
+    pub agent_place: Option<AgentPlace>,
     /// Who did it: a contractor or crew.
     pub contractor: Option<NameIndex>,
     /// Where the record stands.
@@ -597,6 +740,8 @@ impl Inspection {
             above_ground: None,
             seen_mode: None,
             treated: false,
+            agent: None,
+            agent_place: None,
             contractor: None,
             source: Source { file: 0, row: 0 },
         }

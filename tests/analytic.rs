@@ -10,7 +10,7 @@ use polewright::schedule::{Schedule, Visits};
 use polewright::trial::life::{Circumstances, Event, Specimen, World, life};
 use polewright::trial::{Kind, trial};
 use polewright::units::Mm;
-use polewright::wood::{Detection, FailureHazard, LifeCurve, MethodDetection, Wood};
+use polewright::wood::{Detection, FailureHazard, LifeCurve, MethodDetection, Upkeep, Wood};
 
 /// Trials of each closed form.
 const TRIALS: u32 = 40_000;
@@ -66,6 +66,7 @@ impl Calm {
             policy: &self.policy,
             detection: &self.detection,
             hazard: &self.hazard,
+            treatment: &[None; Mode::ALL.len()],
             years,
         };
         for number in 0..TRIALS {
@@ -79,6 +80,7 @@ impl Calm {
                 .collect();
             let here = Circumstances {
                 first: first(number),
+                upkeep: &Upkeep::default(),
                 visits,
                 winds: &winds,
                 limit: &|_, _| 1.0,
@@ -100,8 +102,10 @@ const NO_VISITS: Visits = Visits {
     repeat_years: 10,
     after_decay_years: 10,
     first_age_years: 200,
+    braced_years: 10,
     method: Method::FullExcavation,
     replace: None,
+    reinforce: None,
 };
 
 /// A pole of the reference diameter whose decay starts when it is set and whose strength never matters.
@@ -118,6 +122,7 @@ fn specimen(life: f64, age: f64) -> Specimen {
         strength_ratio: 1e9,
         hidden: false,
         other_end: f64::INFINITY,
+        clock_factor: 1.0,
     }
 }
 

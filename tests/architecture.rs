@@ -221,6 +221,16 @@ fn only_the_edges_touch_the_outside_world() {
 }
 
 #[test]
+fn what_is_from_memory_is_printed_on_request_and_used_by_nothing() {
+    let naming: Vec<String> = sources()
+        .into_iter()
+        .filter(|file| file.code.contains("second_opinion::"))
+        .map(|file| file.path)
+        .collect();
+    assert_eq!(naming, ["cli/curves.rs"]);
+}
+
+#[test]
 fn no_source_breaks_the_house_style_that_lints_cannot_see() {
     for file in sources() {
         assert!(

@@ -127,9 +127,10 @@ fn one_more_pole_changes_no_other_poles_random_numbers() {
     // A pole like the first one, never inspected, that sorts before all others and so moves every index.
     let mut extra = more[0].clone();
     extra.0 = "000".to_owned();
-    // Without a set year or a diameter, since those are evidence for the poles that lack them.
+    // Without a set year, a species or a diameter, since those are evidence for the poles that lack them.
     extra.2.clear();
     extra.1.installed = None;
+    extra.1.species = None;
     extra.1.diameter = None;
     more.push(extra);
     let larger = polewright::Inventory::new(&made.inventory.names, more);

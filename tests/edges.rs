@@ -248,7 +248,7 @@ fn odd() -> Vec<Listed> {
             "M-braced",
             "A",
             Pole {
-                reinforced: Some(Reinforcement { since: None }),
+                reinforced: Some(Reinforcement::default()),
                 ..pole_set(1960)
             },
             vec![dug(2010, Verdict::RejectReinforceable)],

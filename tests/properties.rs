@@ -101,6 +101,7 @@ fn random_pole(chance: &mut Stream, place: usize) -> (String, String, Pole, Vec<
         consequence: pick(chance, &[None, Some(Consequence::High)]),
         reinforced: chance.random_bool(0.1).then_some(Reinforcement {
             since: Some(date(2018, 1, 1)),
+            kind: None,
         }),
         ..pole_set(set)
     };
@@ -143,6 +144,9 @@ fn random_programme(chance: &mut Stream) -> Programme {
         *poles = pick(chance, &[0.3, 0.5, 0.7, 1.0, 3.0]);
     }
     programme.policy.replace_within_years = chance.random_range(0.0..4.0);
+    programme.policy.reinforce = chance.random_bool(0.5);
+    programme.policy.reinforcement_life_years = pick(chance, &[5.0, 10.0, 20.0]);
+    programme.policy.reinforceable_share = Fraction::clamped(pick(chance, &[0.0, 0.4]));
     programme.policy.method = pick(chance, &[Method::SoundAndBore, Method::Instrument]);
     let rules = (0..chance.random_range(0..4)).map(|number| InspectionRule {
         applies: AppliesTo {
@@ -153,6 +157,7 @@ fn random_programme(chance: &mut Stream) -> Programme {
                 .collect(),
             districts: Vec::new(),
             high_consequence_only: chance.random_bool(0.2),
+            reinforced_only: chance.random_bool(0.2),
         },
         after_decay_years: chance.random_bool(0.5).then_some(4.0),
         grace_days: chance.random_range(0..200),
@@ -277,7 +282,9 @@ fn from_records_to_a_schedule_the_value_of_a_visit_follows_the_estimated_conditi
             row.due
                 .is_some_and(|due| due.date <= network.programme.plan_from)
         })
-        .filter(|row| matches!(row.standing, Standing::Planned { year: 0, .. }));
+        .filter(|row| matches!(row.standing, Standing::Planned { year: 0, .. }))
+        // Where a brace holds the groundline the wood behind it calls for nothing yet.
+        .filter(|row| inventory.pole(row.pole).reinforced.is_none());
     let mut scratch = polewright::belief::Scratch::default();
     let (worth, below): (Vec<f64>, Vec<f64>) = due_now
         .map(|row| {

@@ -7,13 +7,16 @@
 use polewright::maths::normal_cdf;
 use polewright::models::text::built_in;
 use polewright::pole::{
-    Inspection, Method, Mode, PoleClass, PoleIndex, Species, Verdict, Vocabulary,
+    Inspection, Method, Mode, PoleClass, PoleIndex, Preservative, Species, Verdict, Vocabulary,
 };
 use polewright::problem::Source;
 use polewright::programme::{Limit, RejectRule};
-use polewright::units::{Date, Fraction, LengthUnit, Mm, MomentUnit, Newton, Pressure, Stress};
+use polewright::units::{
+    Date, Fraction, LengthUnit, Mm, MomentUnit, Newton, Pressure, Stress, Zone,
+};
 use polewright::wood::detection::wrongly_condemned;
 use polewright::wood::loads::{Wires, moment_on_pole, pressure_of_speed};
+use polewright::wood::second_opinion::{AgedFleet, GroundDecay, ground_climate};
 use polewright::wood::section::reduced_circumference;
 use polewright::wood::strength::{limit_progress, measured_strength};
 use polewright::wood::wind::Gumbel;
@@ -207,6 +210,8 @@ fn a_pole_at_the_two_thirds_rule_measures_two_thirds() {
         above_ground: None,
         seen_mode: None,
         treated: false,
+        agent: None,
+        agent_place: None,
         contractor: None,
         source: Source::default(),
     };
@@ -513,6 +518,81 @@ fn ultimate_moments_of_solid_sections() {
 }
 
 #[test]
+fn the_ground_climate_index_from_memory() {
+    // Wang, Leicester and Nguyen (2008), formula from memory; values computed apart.
+    for (rain, warmth, terms) in [
+        (650.0, 15.0, ["3.2968", "2.0000", "1.6430"]),
+        (1150.0, 20.5, ["5.9343", "3.7000", "2.2164"]),
+        (2000.0, 25.0, ["8.2623", "10.0000", "2.9863"]),
+        (1000.0, 20.0, ["5.2763", "3.0000", "2.0517"]),
+        (800.0, 10.0, ["4.2305", "1.0000", "1.5414"]),
+        (250.0, 15.0, ["0.0000", "2.0000", "0.0000"]),
+        (800.0, 5.0, ["4.2305", "0.0000", "0.0000"]),
+    ] {
+        let climate = ground_climate(rain, warmth);
+        let values = [climate.rain, climate.warmth, climate.index];
+        for (value, printed) in values.into_iter().zip(terms) {
+            assert_prints(value, printed);
+        }
+    }
+}
+
+#[test]
+fn decay_depths_in_the_ground_from_memory() {
+    // The same model from memory, values computed apart: rate, lag, end of the slow start, depth, strength left of 300 mm.
+    for (wood, climate, years, printed) in [
+        (
+            0.48,
+            1.5,
+            30.0,
+            ["0.72", "7.514", "14.459", "16.190", "0.7099"],
+        ),
+        (
+            0.23,
+            1.5,
+            40.0,
+            ["0.345", "15.116", "29.609", "8.585", "0.8379"],
+        ),
+        (
+            1.36,
+            2.5,
+            10.0,
+            ["3.4", "1.720", "3.190", "28.153", "0.5360"],
+        ),
+        (
+            0.76,
+            0.5,
+            30.0,
+            ["0.38", "13.790", "26.948", "6.160", "0.8818"],
+        ),
+        (
+            0.48,
+            1.5,
+            10.0,
+            ["0.72", "7.514", "14.459", "2.392", "0.9529"],
+        ),
+        (
+            5.44,
+            1.5,
+            3.0,
+            ["8.16", "0.749", "1.361", "18.371", "0.6757"],
+        ),
+    ] {
+        let decay = GroundDecay::new(wood, climate);
+        let values = [
+            decay.rate,
+            decay.lag,
+            decay.slow_years(),
+            decay.depth(years).0,
+            decay.remaining_strength(Mm(300.0), years),
+        ];
+        for (value, printed) in values.into_iter().zip(printed) {
+            assert_prints(value, printed);
+        }
+    }
+}
+
+#[test]
 fn wind_on_bare_poles_and_wires() {
     let inch = |value| LengthUnit::Inch.read(value);
     let feet = |value| LengthUnit::Foot.read(value);
@@ -571,4 +651,61 @@ fn a_lognormal_reliability_index() {
     assert_prints(beta, "3.2190");
     let one_per_cent = 0.01;
     assert!((normal_cdf(-beta) / 6.43e-4 - 1.0).abs() < one_per_cent);
+}
+
+#[test]
+fn an_ageing_fleet_from_memory() {
+    // Shafieezadeh et al. (2014) after Li et al. (2005), coefficients from memory; values computed apart.
+    for (age, decayed, lost) in [
+        (40.0, "0.118", "0.470"),
+        (50.0, "0.178", "0.614"),
+        (60.0, "0.249", "0.758"),
+    ] {
+        assert_prints(AgedFleet::at(age).decayed, decayed);
+        assert_prints(AgedFleet::at(age).lost, lost);
+    }
+    assert_prints(AgedFleet::at(50.0).left, "0.891");
+    assert_prints(AgedFleet::at(60.0).left, "0.8111");
+}
+
+#[test]
+fn fewer_than_three_in_a_hundred_early_failures_bound_the_spread() {
+    // A specification for treated eucalypt poles of southern Africa, as a trade article quotes it: under 3 % failures in
+    // ten years, lives of 35 to 40 years. A lognormal of that median keeps to it up to this spread (derived): the share
+    // at ten years is 0.0300 there.
+    for (median_years, ln_sd) in [(35.0, 0.666), (37.5, 0.703), (40.0, 0.737)] {
+        let curve = LifeCurve::Lognormal {
+            median_years,
+            ln_sd,
+        };
+        assert_prints(curve.cdf(10.0), "0.0300");
+    }
+    let models = polewright::models::text::built_in().expect("valid models");
+    let zone = Zone::new(3).expect("a zone");
+    let cell = models.cell(models.cell_for(
+        Some(Species::Eucalypt),
+        Some(Preservative::Creosote),
+        None,
+        zone,
+    ));
+    assert!(cell.life.main.cdf(10.0) < 0.03);
+}
+
+#[test]
+fn the_cycles_of_the_federal_bulletin() {
+    // RUS Bulletin 1730B-121, table: first inspection at 12 to 15, 10 to 12 and 8 to 10 years, then 8.3, 10.0 and 12.5 %
+    // of the poles a year; the rules that stand in when a programme has none.
+    let plan = "plan_from = 2026-01-01";
+    let programme = polewright::programme::text::read(plan, std::path::Path::new("programme.toml"))
+        .expect("a programme");
+    let printed = [
+        (12.0..=15.0, "8.3"),
+        (10.0..=12.0, "10.0"),
+        (8.0..=10.0, "12.5"),
+    ];
+    assert_eq!(programme.inspections.len(), printed.len());
+    for (rule, (first, share)) in programme.inspections.iter().zip(printed) {
+        assert!(first.contains(&rule.first_age_years), "{}", rule.name);
+        assert_prints(100.0 / rule.repeat_years, share);
+    }
 }

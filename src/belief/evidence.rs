@@ -1,12 +1,13 @@
 //! One pole's grid: how likely its records are in every state, and how likely it is to be listed at all.
 
 use super::grid::{Combination, LifeGrid, normal_nodes, protected_share};
+use super::kept::Keeping;
 use super::likelihood::{Terms, Visit, prepare, weigh};
 use super::missing::Missing;
 use crate::inventory::Inventory;
 use crate::models::Cell;
 use crate::pole::{Mode, PoleIndex};
-use crate::wood::FailureHazard;
+use crate::wood::{FailureHazard, Upkeep};
 
 /// Below this chance of standing a state cannot matter: the pole is long gone.
 const GONE: f64 = 1e-12;
@@ -20,22 +21,26 @@ pub struct PoleGrid {
     pub found: Vec<f64>,
     /// Share of `found` that comes from decay hidden from all methods but full excavation.
     pub hidden: Vec<f32>,
-    /// By combination: its place in [`Self::ages`].
-    age_of: Vec<u16>,
+    /// By combination: its place in [`Self::parts`].
+    part_of: Vec<u16>,
     /// Cells of service life.
     cells: usize,
-    /// The ages that the pole may have.
-    ages: Vec<OfAge>,
+    /// The curves that the pole may follow, each with all the ages that it may have.
+    parts: Vec<Part>,
+    /// Ages of each curve.
+    ages: usize,
     /// Whether the weights of the ages are those of listed poles, which have already stood and passed their rounds.
     ages_are_of_listed_poles: bool,
     /// Whether any inspection says something about the wood.
     pub has_findings: bool,
+    /// What the records say was done to keep the pole.
+    pub upkeep: Upkeep,
 }
 
-/// The part of a grid that supposes one age: sums over its combinations, by cell of service life.
+/// The part of a grid that supposes one curve and one age: sums over its combinations, by cell of service life.
 #[derive(Debug, Clone, Default)]
-struct OfAge {
-    /// Weight of the age.
+struct Part {
+    /// Weight of the curve and the age.
     weight: f64,
     /// Sum of [`PoleGrid::found`].
     found: Vec<f64>,
@@ -54,40 +59,52 @@ pub struct Ground<'a> {
     pub terms: Terms<'a>,
     /// What stands in for missing facts.
     pub missing: &'a Missing,
+    /// What treatments and reinforcements are credited with.
+    pub keeping: Keeping,
 }
 
 impl PoleGrid {
-    /// Fills the grid for one pole.
+    /// Fills the grid for one pole, which follows one of these curves with these shares.
     pub fn fill(
         &mut self,
         ground: &Ground<'_>,
         inventory: &Inventory,
         pole: PoleIndex,
-        cell: &Cell,
+        curves: &[(&Cell, f64)],
     ) {
         let cells = ground.lives.len();
         let inspections = inventory.inspections_of(pole);
         self.cells = cells;
-        self.combine(ground, inventory, pole, cell);
+        self.upkeep = ground.keeping.recorded(inventory.pole(pole), inspections);
+        self.combine(ground, inventory, pole, curves);
         self.found.clear();
         self.found.resize(self.combinations.len() * cells, 0.0);
         self.hidden.clear();
         self.hidden.resize(self.combinations.len() * cells, 0.0);
         let mut visits: Vec<Visit> = Vec::new();
         let mut ready = None;
+        let mut done = vec![false; self.combinations.len()];
         for row in 0..self.combinations.len() {
+            if done[row] {
+                continue;
+            }
             let combination = self.combinations[row];
             let wanted = (combination.mode, combination.diameter.0.to_bits());
             if ready != Some(wanted) {
                 visits = prepare(
                     inspections,
                     &ground.terms,
+                    &self.upkeep,
                     combination.mode,
                     combination.diameter,
                 );
                 ready = Some(wanted);
             }
-            self.fill_row(row, &combination, &visits, ground);
+            let like = self.rows_like(row, curves.len());
+            for (other, _) in &like {
+                done[*other] = true;
+            }
+            self.fill_row(row, &like, &visits, ground);
         }
         self.has_findings = !visits.is_empty();
     }
@@ -98,39 +115,96 @@ impl PoleGrid {
         ground: &Ground<'_>,
         inventory: &Inventory,
         pole: PoleIndex,
-        cell: &Cell,
+        curves: &[(&Cell, f64)],
     ) {
         let facts = inventory.pole(pole);
         let inspections = inventory.inspections_of(pole);
         let ages = ground.missing.ages(facts, inspections);
         self.ages_are_of_listed_poles = ground.missing.ages_are_of_listed_poles();
-        self.ages.clear();
-        self.ages.extend(ages.iter().map(|(_, weight)| OfAge {
-            weight: *weight,
-            found: vec![0.0; self.cells],
-            listed: vec![0.0; self.cells],
-        }));
+        self.ages = ages.len();
+        self.parts.clear();
+        for (_, share) in curves {
+            self.parts.extend(ages.iter().map(|(_, of_age)| Part {
+                weight: share * of_age,
+                found: vec![0.0; self.cells],
+                listed: vec![0.0; self.cells],
+            }));
+        }
         self.combinations.clear();
-        self.age_of.clear();
+        self.part_of.clear();
         for (diameter, of_diameter) in ground.missing.diameters(facts, inspections) {
             for mode in Mode::ALL {
-                let of_mode = match mode {
-                    Mode::Internal => cell.internal_share,
-                    Mode::External => 1.0 - cell.internal_share,
-                };
-                for (place, (age, of_age)) in (0..).zip(&ages) {
-                    self.combinations
-                        .extend(normal_nodes().into_iter().map(|(z, of_share)| Combination {
-                            weight: of_diameter * of_mode * of_age * of_share,
-                            age: *age,
-                            protected: protected_share(cell, z),
-                            mode,
-                            diameter,
-                        }));
-                    self.age_of.resize(self.combinations.len(), place);
+                let factors = &self.factors(ground, mode);
+                let of_factor = 1.0 / factors.len() as f64;
+                for (curve, (cell, share)) in (0..).zip(curves) {
+                    let of_mode = share
+                        * match mode {
+                            Mode::Internal => cell.internal_share,
+                            Mode::External => 1.0 - cell.internal_share,
+                        };
+                    for (place, (age, of_age)) in ages.iter().enumerate() {
+                        for factor in factors {
+                            let weight = of_diameter * of_mode * of_age * of_factor;
+                            let nodes = normal_nodes().into_iter();
+                            self.combinations
+                                .extend(nodes.map(|(z, of_share)| Combination {
+                                    weight: weight * of_share,
+                                    age: *age,
+                                    protected: protected_share(cell, z),
+                                    mode,
+                                    diameter,
+                                    factor: *factor,
+                                    curve,
+                                }));
+                        }
+                        let part = usize::from(curve) * self.ages + place;
+                        self.part_of.resize(self.combinations.len(), part as u16);
+                    }
                 }
             }
         }
+    }
+
+    /// Equally likely clock factors: one where no treatment reaches the mode.
+    fn factors(&self, ground: &Ground<'_>, mode: Mode) -> Vec<f64> {
+        if self.upkeep.is_slowed(mode) {
+            ground.keeping.agents.factor.nodes().to_vec()
+        } else {
+            vec![1.0]
+        }
+    }
+
+    /// The later rows of other curves that differ from a row in nothing but their weight, each with its weight over the
+    /// row's: what is found and listed differs by that alone, and most curves share their distribution of the protected
+    /// share.
+    fn rows_like(&self, row: usize, curves: usize) -> Vec<(usize, f64)> {
+        let own = self.combinations[row];
+        let later = curves - 1 - usize::from(own.curve);
+        if later == 0 || own.weight <= 0.0 {
+            return Vec::new();
+        }
+        let rows = &self.combinations;
+        let of_curve = rows[row..]
+            .iter()
+            .position(|other| other.curve != own.curve)
+            .map_or(0, |rest| rest + row);
+        let start = rows[..row]
+            .iter()
+            .rposition(|other| (other.curve, other.mode) != (own.curve, own.mode))
+            .map_or(0, |before| before + 1);
+        let block = of_curve - start;
+        let alike = |other: &Combination| {
+            Combination {
+                weight: own.weight,
+                curve: own.curve,
+                ..*other
+            } == own
+        };
+        (1..=later)
+            .map(|turn| row + turn * block)
+            .filter(|other| alike(&rows[*other]))
+            .map(|other| (other, rows[other].weight / own.weight))
+            .collect()
     }
 
     /// One combination, from the longest life down: states that are sound throughout share one value, and once a state
@@ -138,32 +212,26 @@ impl PoleGrid {
     fn fill_row(
         &mut self,
         row: usize,
-        combination: &Combination,
+        like: &[(usize, f64)],
         visits: &[Visit],
         ground: &Ground<'_>,
     ) {
+        let combination = self.combinations[row];
         let lives = ground.lives;
         let hidden_share = ground.terms.detection.hidden_share;
         let sound_from = lives.first_from(combination.age / combination.protected);
-        let age = self.age_of(row);
+        let part = self.part_of(row);
         let mut shared = None;
         for index in (0..lives.len()).rev() {
             let (standing, weight) = match shared {
                 Some(known) if index >= sound_from => known,
                 _ => {
-                    let wood = combination.wood(lives.middles()[index]);
-                    let standing = ground.hazard.standing(
-                        wood.mode,
-                        combination.age,
-                        wood.onset(),
-                        wood.years_to_reference(),
-                    );
+                    let pole = combination.aging(lives.middles()[index], &self.upkeep);
+                    let standing = ground.hazard.standing_through(&pole, 0.0);
                     if standing < GONE {
                         break;
                     }
-                    let weight = weigh(visits, hidden_share, |years_ago| {
-                        wood.progress(combination.age - years_ago)
-                    });
+                    let weight = weigh(visits, hidden_share, |years_ago| pole.progress(-years_ago));
                     (standing, weight)
                 }
             };
@@ -173,63 +241,81 @@ impl PoleGrid {
             self.found[row * lives.len() + index] = found;
             self.hidden[row * lives.len() + index] =
                 (weight.hidden / (weight.open + weight.hidden)) as f32;
-            self.ages[age].found[index] += found;
-            self.ages[age].listed[index] += mass * weight.listed;
+            self.parts[part].found[index] += found;
+            self.parts[part].listed[index] += mass * weight.listed;
+            for (other, ratio) in like {
+                let (here, there) = (row * lives.len() + index, other * lives.len() + index);
+                self.found[there] = found * ratio;
+                self.hidden[there] = self.hidden[here];
+                let part = self.part_of(*other);
+                self.parts[part].found[index] += found * ratio;
+                self.parts[part].listed[index] += mass * weight.listed * ratio;
+            }
         }
     }
 
-    /// Number of ages that the pole may have.
-    pub fn ages(&self) -> usize {
-        self.ages.len()
+    /// Number of parts: a curve and an age each.
+    pub fn parts(&self) -> usize {
+        self.parts.len()
     }
 
-    /// Which of the ages a combination supposes.
-    pub fn age_of(&self, combination: usize) -> usize {
-        usize::from(self.age_of[combination])
+    /// The parts of one curve.
+    pub fn parts_of_curve(&self, curve: usize) -> std::ops::Range<usize> {
+        curve * self.ages..(curve + 1) * self.ages
     }
 
-    /// Sums of [`Self::found`] over the combinations of one age, by cell of service life.
-    pub fn found_of_age(&self, age: usize) -> &[f64] {
-        &self.ages[age].found
+    /// Which part a combination belongs to.
+    pub fn part_of(&self, combination: usize) -> usize {
+        usize::from(self.part_of[combination])
     }
 
-    /// What multiplies the combinations of each age, under a prior of service life.
+    /// Sums of [`Self::found`] over the combinations of one part, by cell of service life.
+    pub fn found_of_part(&self, part: usize) -> &[f64] {
+        &self.parts[part].found
+    }
+
+    /// What multiplies the combinations of each part of a curve, under a prior of service life.
     ///
     /// Dated poles whose years stand in for a missing one are all still listed: of those set long ago most may be gone,
-    /// and the chance of that must not count twice. Their share is that of the age *given* that the pole is listed.
-    pub fn age_scales(&self, prior: &[f64]) -> Vec<f64> {
-        if self.ages.len() == 1 || !self.ages_are_of_listed_poles {
-            return vec![1.0; self.ages.len()];
+    /// and the chance of that must not count twice. Their share is that of the age *given* that the pole is listed. So
+    /// it is with the recorded poles whose kinds stand in for an unrecorded one.
+    pub fn scales(&self, curve: usize, prior: &[f64]) -> Vec<f64> {
+        let parts = &self.parts[self.parts_of_curve(curve)];
+        let mixed = self.parts.len() > self.ages;
+        let of_listed = self.ages_are_of_listed_poles && self.ages > 1 || mixed && self.ages == 1;
+        let over = |weight: f64, listed: f64| if listed > 0.0 { weight / listed } else { 0.0 };
+        if of_listed {
+            let one = |part: &Part| over(part.weight, mean(prior, &part.listed));
+            return parts.iter().map(one).collect();
         }
-        let scale = |age: &OfAge| {
-            let listed = mean(prior, &age.listed);
-            if listed > 0.0 {
-                age.weight / listed
-            } else {
-                0.0
-            }
-        };
-        self.ages.iter().map(scale).collect()
+        if !mixed {
+            return vec![1.0; parts.len()];
+        }
+        // Years of setting that are only assumed: of whatever became of the poles, but the curve's share is of listed ones.
+        let weight = parts.iter().map(|part| part.weight).sum();
+        let listed = parts.iter().map(|part| mean(prior, &part.listed)).sum();
+        vec![over(weight, listed); parts.len()]
     }
 
-    /// Sums over all combinations of prior x likelihood of the records, and of prior x chance of being listed at all.
+    /// Sums over all combinations of prior x likelihood of the records, and of prior x chance of being listed at all, of a
+    /// pole that follows one curve.
     pub fn found_and_listed(&self, prior: &[f64]) -> (f64, f64) {
-        let scales = self.age_scales(prior);
-        let parts = self.ages.iter().zip(scales);
-        parts.fold((0.0, 0.0), |(found, listed), (age, scale)| {
+        let scales = self.scales(0, prior);
+        let parts = self.parts.iter().zip(scales);
+        parts.fold((0.0, 0.0), |(found, listed), (part, scale)| {
             (
-                found + scale * mean(prior, &age.found),
-                listed + scale * mean(prior, &age.listed),
+                found + scale * mean(prior, &part.found),
+                listed + scale * mean(prior, &part.listed),
             )
         })
     }
 
-    /// Likelihood of the records by cell of service life, the ages scaled.
+    /// Likelihood of the records by cell of service life, the parts scaled.
     pub fn found_by_life(&self, scales: &[f64]) -> Vec<f64> {
         let mut sum = vec![0.0; self.cells];
-        for (age, scale) in self.ages.iter().zip(scales) {
+        for (part, scale) in self.parts.iter().zip(scales) {
             sum.iter_mut()
-                .zip(&age.found)
+                .zip(&part.found)
                 .for_each(|(total, found)| *total += scale * found);
         }
         sum
@@ -240,10 +326,10 @@ impl PoleGrid {
         &self.found[combination * self.cells..(combination + 1) * self.cells]
     }
 
-    /// The combination that a uniform draw picks, given the cell of service life and the ages' scales.
+    /// The combination that a uniform draw picks, given the cell of service life and the parts' scales.
     pub fn pick(&self, cell: usize, scales: &[f64], uniform: f64) -> usize {
         let rows = 0..self.combinations.len();
-        let part = |row: usize| scales[self.age_of(row)] * self.found[row * self.cells + cell];
+        let part = |row: usize| scales[self.part_of(row)] * self.found[row * self.cells + cell];
         let wanted = uniform * rows.clone().map(part).sum::<f64>();
         let mut sum = 0.0;
         let found = rows.clone().find(|row| {

@@ -7,8 +7,8 @@ use crate::maths::{exp, ln, normal_pdf};
 use crate::models::Cell;
 use crate::pole::Mode;
 use crate::units::Mm;
-use crate::wood::Wood;
 use crate::wood::progress::PROTECTED_RANGE;
+use crate::wood::{Aging, Upkeep, Wood};
 
 /// Shortest life of the grid, years; what lies below belongs to the first cell.
 const SHORTEST_LIFE: f64 = 1.0;
@@ -177,6 +177,10 @@ pub struct Combination {
     pub mode: Mode,
     /// Groundline diameter when new.
     pub diameter: Mm,
+    /// Clock factor of the remedial treatments that reach the mode.
+    pub factor: f64,
+    /// Which of the curves that the pole may follow.
+    pub curve: u8,
 }
 
 impl Combination {
@@ -190,9 +194,14 @@ impl Combination {
         }
     }
 
-    /// The service life with which this combination would be at `progress` at `age`.
-    pub fn life_with(&self, progress: f64, age: f64) -> f64 {
-        age / self.wood(1.0).age_at(progress)
+    /// The state of a pole with this combination, a service life and what is done to keep it.
+    pub fn aging<'u>(&self, life: f64, upkeep: &'u Upkeep) -> Aging<'u> {
+        Aging {
+            wood: self.wood(life),
+            age: self.age,
+            upkeep,
+            factor: self.factor,
+        }
     }
 }
 

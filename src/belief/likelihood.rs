@@ -9,7 +9,7 @@ use crate::programme::{RejectRule, Removals};
 use crate::units::{Date, Mm, years_between};
 use crate::wood::section::{progress_of_strength, progress_per_mm};
 use crate::wood::strength::{Required, limit_progress_bearing, measured_strength};
-use crate::wood::{Detection, MethodDetection};
+use crate::wood::{Detection, MethodDetection, Upkeep};
 
 /// Least likelihood of any recorded outcome: records contradict each other now and then, and a state must never be
 /// ruled out by one slip of the pen.
@@ -60,16 +60,30 @@ pub struct Terms<'a> {
 }
 
 /// The visits that say something about the wood, made ready for one mode and diameter.
+///
+/// Nobody condemns a pole for decay that a reinforcement bridges: while one holds the groundline there is no limit, so
+/// that passing a reinforced pole says nothing of how far its wood has gone.
 pub fn prepare(
     inspections: &[Inspection],
     terms: &Terms<'_>,
+    upkeep: &Upkeep,
     mode: Mode,
     diameter: Mm,
 ) -> Vec<Visit> {
     inspections
         .iter()
         .filter(|inspection| inspection.verdict != Verdict::NotInspected)
-        .map(|inspection| Visit::new(inspection, terms, mode, diameter))
+        .map(|inspection| {
+            let visit = Visit::new(inspection, terms, mode, diameter);
+            if upkeep.is_braced(-visit.years_ago) {
+                Visit {
+                    limit: f64::INFINITY,
+                    ..visit
+                }
+            } else {
+                visit
+            }
+        })
         .collect()
 }
 
@@ -286,6 +300,7 @@ mod tests {
         let visits = prepare(
             &[sound(2000), sound(2010), sound(2020)],
             &terms,
+            &Upkeep::default(),
             Mode::External,
             Mm(300.0),
         );

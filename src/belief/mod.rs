@@ -8,6 +8,8 @@ pub mod calibrate;
 pub mod evidence;
 pub mod grid;
 mod grouping;
+pub mod kept;
+pub mod kinds;
 pub mod likelihood;
 pub mod missing;
 pub mod shifts;
@@ -22,14 +24,18 @@ use crate::parallel;
 use crate::pole::{NameIndex, PoleIndex, Status, Verdict};
 use crate::programme::{Programme, RejectRule, Removals};
 use crate::units::{Date, anniversary, date_after};
+use crate::wood::agents::ClockFactor;
 use crate::wood::strength::{Required, limit_progress_bearing};
-use crate::wood::{Detection, FailureHazard, Wood};
+use crate::wood::{Aging, Detection, FailureHazard, Upkeep, Wood};
 use calibrate::{Answer, Question, answer, owners_median};
 use evidence::{Ground, PoleGrid, mean};
 use grid::{LIFE_CELLS, LifeGrid, SHIFT_NODES, running_sums, shift_at};
+use kept::Keeping;
+use kinds::Kinds;
 use likelihood::Terms;
 use missing::Missing;
 use shifts::{Pair, fixed_ln_z};
+use std::collections::BTreeMap;
 
 /// Cells of service life that one state of [`Beliefs::states`] stands for.
 const CELLS_PER_STATE: usize = 10;
@@ -49,6 +55,20 @@ pub struct State {
     pub limit: f64,
     /// Probability that its decay is hidden from all methods but full excavation, given what the visits found.
     pub hidden: f64,
+    /// Clock factor of recorded treatments that reach its decay; 1 where there is none.
+    pub factor: f64,
+}
+
+impl State {
+    /// The state through calendar time.
+    pub fn aging<'u>(&self, upkeep: &'u Upkeep) -> Aging<'u> {
+        Aging {
+            wood: self.wood,
+            age: self.age,
+            upkeep,
+            factor: self.factor,
+        }
+    }
 }
 
 /// Poles of one line share a shift; those of no line share another.
@@ -94,10 +114,14 @@ pub struct Beliefs {
     limits_change: bool,
     removals: Removals,
     plan_from: Date,
+    keeping: Keeping,
     missing: Missing,
     area_of: Vec<u32>,
     slot_of: Vec<u16>,
-    pair_of: Vec<u32>,
+    /// Slots and shares of the curves of poles that may follow several.
+    mixtures: BTreeMap<PoleIndex, Vec<(u16, f64)>>,
+    /// Area and slot of every pair, in order.
+    pair_keys: Vec<(u32, u16)>,
     shift: Vec<Vec<f64>>,
 }
 
@@ -146,25 +170,43 @@ impl Beliefs {
             inventory.poles().iter().map(|pole| pole.line).collect();
         lines.sort_unstable();
         lines.dedup();
-        let cell_of = |pole: &crate::pole::Pole| {
-            models.cell_for(
-                pole.species,
-                pole.preservative,
-                pole.through_bored,
-                pole.zone,
-            )
-        };
-        let own: Vec<CellIndex> = inventory.poles().iter().map(cell_of).collect();
+        let kinds = Kinds::new(inventory);
+        let own: Vec<Vec<(CellIndex, f64)>> = inventory
+            .poles()
+            .iter()
+            .map(|pole| kinds.of(models, pole))
+            .collect();
         let new = inventory
             .poles()
             .iter()
             .map(|pole| replacement_cell(models, programme, pole));
-        let mut used: Vec<CellIndex> = own.iter().copied().chain(new).collect();
+        let mut used: Vec<CellIndex> = own
+            .iter()
+            .flatten()
+            .map(|(cell, _)| *cell)
+            .chain(new)
+            .collect();
         used.sort_unstable();
         used.dedup();
-        let slot_of: Vec<u16> = own
-            .iter()
-            .map(|cell| used.partition_point(|known| known < cell) as u16)
+        let slot = |cell: &CellIndex| used.partition_point(|known| known < cell) as u16;
+        let largest = |curves: &Vec<(CellIndex, f64)>| {
+            // Of equal shares the first.
+            let most = curves
+                .iter()
+                .map(|(_, share)| *share)
+                .fold(0.0_f64, f64::max);
+            let main = curves.iter().find(|(_, share)| *share >= most);
+            main.map_or(0, |(cell, _)| slot(cell))
+        };
+        let slot_of: Vec<u16> = own.iter().map(largest).collect();
+        let mixtures = inventory
+            .indices()
+            .zip(&own)
+            .filter(|(_, curves)| curves.len() > 1)
+            .map(|(pole, curves)| {
+                let slots = curves.iter().map(|(cell, share)| (slot(cell), *share));
+                (pole, slots.collect())
+            })
             .collect();
         let area_of: Vec<u32> = inventory
             .poles()
@@ -205,24 +247,30 @@ impl Beliefs {
             rejects: programme.rejects.clone(),
             removals: programme.removals,
             plan_from: programme.plan_from,
+            keeping: Keeping {
+                agents: models.remedies.agents,
+                brace_years: programme.policy.reinforcement_life_years,
+                plan_from: programme.plan_from,
+            },
             missing: Missing::new(inventory, programme, &models.sizes),
             area_of,
             slot_of,
-            pair_of: Vec::new(),
+            mixtures,
+            pair_keys: Vec::new(),
             shift: Vec::new(),
         }
     }
 
     /// The evidence by (area, cell).
     fn gather(&mut self, inventory: &Inventory) -> Vec<Pair> {
-        let key = |pole: PoleIndex| (self.area_of[pole.get()], self.slot_of[pole.get()]);
-        let mut keys: Vec<(u32, u16)> = inventory.indices().map(key).collect();
+        let keys_of = |pole: PoleIndex| {
+            let area = self.area_of[pole.get()];
+            let curves = self.curves(pole).into_iter();
+            curves.map(move |(slot, _)| (area, slot as u16))
+        };
+        let mut keys: Vec<(u32, u16)> = inventory.indices().flat_map(keys_of).collect();
         keys.sort_unstable();
         keys.dedup();
-        self.pair_of = inventory
-            .indices()
-            .map(|pole| keys.partition_point(|known| *known < key(pole)) as u32)
-            .collect();
         let mut pairs: Vec<Pair> = keys
             .iter()
             .map(|(area, slot)| Pair {
@@ -232,9 +280,10 @@ impl Beliefs {
                 poles: 0,
             })
             .collect();
+        self.pair_keys = keys;
         let inspected: Vec<PoleIndex> = inventory
             .indices()
-            .filter(|pole| teaches(inventory, *pole))
+            .filter(|pole| self.teaches(inventory, *pole))
             .collect();
         // In slices, so that the memory for single poles' evidence stays small whatever the fleet.
         for slice in inspected.chunks(8192) {
@@ -242,7 +291,7 @@ impl Beliefs {
                 self.ln_z(inventory, *pole, scratch)
             });
             for (pole, ln_z) in slice.iter().zip(evidence) {
-                let pair = &mut pairs[self.pair_of[pole.get()] as usize];
+                let pair = &mut pairs[self.pair(*pole, self.slot(*pole))];
                 pair.poles += 1;
                 pair.ln_z
                     .iter_mut()
@@ -255,8 +304,8 @@ impl Beliefs {
 
     /// ln Z of one pole at every node of the shift: its findings, given that it is listed at all.
     fn ln_z(&self, inventory: &Inventory, pole: PoleIndex, scratch: &mut Scratch) -> Vec<i64> {
-        let used = self.fill(inventory, pole, scratch);
-        let (found, listed): (Vec<f64>, Vec<f64>) = used
+        self.fill_grid(inventory, pole, scratch);
+        let (found, listed): (Vec<f64>, Vec<f64>) = self.cells[self.slot(pole)]
             .prior
             .iter()
             .map(|prior| scratch.grid.found_and_listed(prior))
@@ -312,7 +361,7 @@ impl Beliefs {
                 .filter(|visit| visit.verdict != Verdict::NotInspected)
                 .count();
             cell.poles += 1;
-            if teaches(inventory, pole) {
+            if self.teaches(inventory, pole) {
                 cell.findings += findings;
                 cell.poles_with_findings += 1;
             }
@@ -323,11 +372,6 @@ impl Beliefs {
 
     /// Makes the grid of one pole in `scratch`.
     pub fn fill_grid(&self, inventory: &Inventory, pole: PoleIndex, scratch: &mut Scratch) {
-        self.fill(inventory, pole, scratch);
-    }
-
-    /// Makes the grid of one pole; returns its curve cell.
-    fn fill(&self, inventory: &Inventory, pole: PoleIndex, scratch: &mut Scratch) -> &UsedCell {
         let ground = Ground {
             lives: &self.lives,
             hazard: &self.hazard,
@@ -339,10 +383,14 @@ impl Beliefs {
                 required: self.missing.required(inventory.pole(pole)),
             },
             missing: &self.missing,
+            keeping: self.keeping,
         };
-        let used = &self.cells[usize::from(self.slot_of[pole.get()])];
-        scratch.grid.fill(&ground, inventory, pole, &used.cell);
-        used
+        let curves: Vec<(&Cell, f64)> = self
+            .curves(pole)
+            .into_iter()
+            .map(|(slot, share)| (&self.cells[slot].cell, share))
+            .collect();
+        scratch.grid.fill(&ground, inventory, pole, &curves);
     }
 
     /// Makes the grid of one pole and returns what multiplies its rows (cell by cell of service life) to give
@@ -351,40 +399,81 @@ impl Beliefs {
     /// `P(state | all) = sum over nodes of P(node | all) prior(node) found / Z(node)`: the pole's own findings are in
     /// `P(node | all)` and in `found / Z`, so they count once.
     ///
-    /// One list for each age that the pole may have ([`PoleGrid::age_of`]).
+    /// A pole that may follow several curves teaches none, so its findings are not in `P(node | all)` and its `Z(node)`
+    /// stays: the curves' shares move by it.
+    ///
+    /// One list for each part of the grid ([`PoleGrid::part_of`]).
     fn posterior(
         &self,
         inventory: &Inventory,
         pole: PoleIndex,
         scratch: &mut Scratch,
     ) -> Vec<Vec<f64>> {
-        let used = self.fill(inventory, pole, scratch);
-        let shift = &self.shift[self.pair_of[pole.get()] as usize];
+        self.fill_grid(inventory, pole, scratch);
         let grid = &scratch.grid;
-        let mut factors = vec![vec![0.0; self.lives.len()]; grid.ages()];
-        for (node, probability) in shift
-            .iter()
-            .enumerate()
-            .filter(|(_, probability)| **probability > 1e-12)
-        {
-            let prior = &used.prior[node];
-            let scales = grid.age_scales(prior);
-            let z: f64 = scales
-                .iter()
-                .enumerate()
-                .map(|(age, scale)| scale * mean(prior, grid.found_of_age(age)))
-                .sum();
-            if z > 0.0 {
-                for (factor, scale) in factors.iter_mut().zip(&scales) {
-                    let weight = scale * probability / z;
-                    factor
-                        .iter_mut()
-                        .zip(prior)
-                        .for_each(|(sum, mass)| *sum += weight * mass);
+        let mut factors = vec![vec![0.0; self.lives.len()]; grid.parts()];
+        let curves = self.curves(pole);
+        let mixed = curves.len() > 1;
+        for (curve, (slot, _)) in curves.into_iter().enumerate() {
+            let parts = grid.parts_of_curve(curve);
+            let shift = self.shift[self.pair(pole, slot)].iter().enumerate();
+            for (node, probability) in shift.filter(|(_, probability)| **probability > 1e-12) {
+                let prior = &self.cells[slot].prior[node];
+                let scales = grid.scales(curve, prior);
+                let z: f64 = if mixed {
+                    1.0
+                } else {
+                    let sums = parts.clone().zip(&scales);
+                    sums.map(|(part, scale)| scale * mean(prior, grid.found_of_part(part)))
+                        .sum()
+                };
+                if z > 0.0 {
+                    for (factor, scale) in factors[parts.clone()].iter_mut().zip(&scales) {
+                        let weight = scale * probability / z;
+                        factor
+                            .iter_mut()
+                            .zip(prior)
+                            .for_each(|(sum, mass)| *sum += weight * mass);
+                    }
                 }
             }
         }
+        if mixed {
+            let parts = factors.iter().enumerate();
+            let total: f64 = parts
+                .map(|(part, factor)| mean(factor, grid.found_of_part(part)))
+                .sum();
+            let each = factors.iter_mut().flatten();
+            each.for_each(|factor| *factor /= total.max(f64::MIN_POSITIVE));
+        }
         factors
+    }
+
+    /// The slots of the curves that a pole may follow, with their shares.
+    pub fn curves(&self, pole: PoleIndex) -> Vec<(usize, f64)> {
+        self.mixtures.get(&pole).map_or_else(
+            || vec![(self.slot(pole), 1.0)],
+            |curves| {
+                let curves = curves.iter();
+                curves
+                    .map(|(slot, share)| (usize::from(*slot), *share))
+                    .collect()
+            },
+        )
+    }
+
+    /// The pair of a pole's area and a slot.
+    fn pair(&self, pole: PoleIndex, slot: usize) -> usize {
+        let key = (self.area_of[pole.get()], slot as u16);
+        self.pair_keys.partition_point(|known| *known < key)
+    }
+
+    /// Whether a pole's findings say something of the shifts. Those of a pole that is listed although it is gone do not:
+    /// what is learned supposes that whoever was removed is not in the list. Nor do those of a mixture ([`kinds`]).
+    fn teaches(&self, inventory: &Inventory, pole: PoleIndex) -> bool {
+        inventory.pole(pole).status != Status::Removed
+            && inventory.last_inspection(pole).is_some()
+            && !self.mixtures.contains_key(&pole)
     }
 
     /// The estimated condition of one pole.
@@ -402,7 +491,7 @@ impl Beliefs {
         self.area_of[pole.get()] as usize
     }
 
-    /// The slot of one pole's curve cell in [`Beliefs::cells`].
+    /// The slot of one pole's curve cell in [`Beliefs::cells`]; of a mixture that of the largest share.
     pub fn slot(&self, pole: PoleIndex) -> usize {
         usize::from(self.slot_of[pole.get()])
     }
@@ -441,7 +530,7 @@ impl Beliefs {
         for (row, combination) in scratch.grid.combinations.iter().enumerate() {
             let limit = self.limit(combination.mode, combination.diameter, required, 0.0);
             let found = scratch.grid.row(row);
-            let factor = &factors[scratch.grid.age_of(row)];
+            let factor = &factors[scratch.grid.part_of(row)];
             for start in (0..found.len()).step_by(CELLS_PER_STATE) {
                 let cells = start..(start + CELLS_PER_STATE).min(found.len());
                 let (mut mass, mut place, mut hidden) = (0.0, 0.0, 0.0);
@@ -459,6 +548,7 @@ impl Beliefs {
                         age: combination.age,
                         limit,
                         hidden: hidden / mass,
+                        factor: combination.factor,
                     });
                 }
             }
@@ -470,17 +560,18 @@ impl Beliefs {
         states
     }
 
-    /// Probability that a pole in this state, standing at the plan date, still stands `years` after it when nothing is
-    /// done.
-    pub fn standing(&self, state: &State, years: f64) -> f64 {
-        let wood = &state.wood;
-        let to = |age: f64| {
-            self.hazard
-                .standing(wood.mode, age, wood.onset(), wood.years_to_reference())
-        };
-        let now = to(state.age);
+    /// How much remedial treatments slow decay.
+    pub fn clock_factor(&self) -> ClockFactor {
+        self.keeping.agents.factor
+    }
+
+    /// Probability that a pole in this state, standing at the plan date, still stands `years` after it with this upkeep
+    /// and nothing more.
+    pub fn standing(&self, state: &State, upkeep: &Upkeep, years: f64) -> f64 {
+        let pole = state.aging(upkeep);
+        let now = self.hazard.standing_through(&pole, 0.0);
         if now > 0.0 {
-            to(state.age + years) / now
+            self.hazard.standing_through(&pole, years) / now
         } else {
             0.0
         }
@@ -505,12 +596,6 @@ impl UsedCell {
     pub fn prior(&self, node: usize) -> &[f64] {
         &self.prior[node]
     }
-}
-
-/// Whether a pole's findings say something of the shifts. Those of a pole that is listed although it is gone do not:
-/// what is learned supposes that whoever was removed is not in the list.
-fn teaches(inventory: &Inventory, pole: PoleIndex) -> bool {
-    inventory.pole(pole).status != Status::Removed && inventory.last_inspection(pole).is_some()
 }
 
 /// The curve cell of the pole that would replace this one.

@@ -6,6 +6,7 @@ use crate::inventory::Inventory;
 use crate::maths::{exp, ln};
 use crate::models::CellIndex;
 use crate::pole::PoleIndex;
+use crate::wood::Upkeep;
 use crate::wood::strength::Required;
 
 /// Years beyond which "years to the limit" is not told apart.
@@ -16,10 +17,12 @@ const BISECTIONS: u32 = 20;
 /// The estimated condition of one pole, given everything that is recorded.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Summary {
-    /// The curve cell.
+    /// The curve cell; of a mixture the one with the largest share.
     pub cell: CellIndex,
-    /// Probability of being below the limit at the plan date and at the end of each year after it, supposing that the
-    /// pole stands and nothing is done: entry `y` is `y` years after the plan date, up to the horizon.
+    /// Curves that the pole may follow: more than one where its species or preservative is not known.
+    pub curves: u8,
+    /// Probability that the wood is below the limit at the plan date and at the end of each year after it, supposing that
+    /// the pole stands and nothing is done; a reinforcement is not counted, the years of recorded treatments are. Entry `y` is `y` years after the plan date, up to the horizon.
     pub below_limit: Vec<f32>,
     /// Probability of failing in service within a year of the plan date when nothing is done.
     pub failure_within_a_year: f32,
@@ -61,7 +64,7 @@ impl Beliefs {
                     .grid
                     .row(row)
                     .iter()
-                    .zip(&factors[scratch.grid.age_of(row)])
+                    .zip(&factors[scratch.grid.part_of(row)])
                     .map(|(found, prior)| found * prior)
                     .collect();
                 Row {
@@ -72,15 +75,17 @@ impl Beliefs {
             })
             .filter(|row| row.running.last().is_some_and(|sum| *sum > 0.0))
             .collect();
-        let below = |years: f64| self.below_limit(&rows, required, years);
+        let upkeep = &scratch.grid.upkeep;
+        let below = |years: f64| self.below_limit(&rows, upkeep, required, years);
         let age: f64 = rows
             .iter()
             .map(|row| row.combination.age * row.running.last().copied().unwrap_or(0.0))
             .sum();
         Summary {
             cell: self.cells[self.slot(pole)].index,
+            curves: self.curves(pole).len() as u8,
             below_limit: (0..=years).map(|year| below(year as f64) as f32).collect(),
-            failure_within_a_year: self.failure(&rows) as f32,
+            failure_within_a_year: self.failure(&rows, upkeep) as f32,
             years_to_limit: [0.1, 0.5, 0.9].map(|p| years_until(p, below) as f32),
             age: age as f32,
             age_is_recorded: missing::age_is_recorded(inventory, pole),
@@ -88,7 +93,13 @@ impl Beliefs {
     }
 
     /// Probability of being below the limit so many years after the plan date.
-    fn below_limit(&self, rows: &[Row], required: Option<Required>, years: f64) -> f64 {
+    fn below_limit(
+        &self,
+        rows: &[Row],
+        upkeep: &Upkeep,
+        required: Option<Required>,
+        years: f64,
+    ) -> f64 {
         let sum: f64 = rows
             .iter()
             .map(|row| {
@@ -105,9 +116,7 @@ impl Beliefs {
                 if limit.is_infinite() {
                     return 0.0;
                 }
-                let life = row
-                    .combination
-                    .life_with(limit, row.combination.age + years);
+                let life = row.combination.aging(1.0, upkeep).life_with(limit, years);
                 self.lives.mass_below(&row.running, life)
             })
             .sum();
@@ -115,7 +124,7 @@ impl Beliefs {
     }
 
     /// Probability of failing within a year of the plan date.
-    fn failure(&self, rows: &[Row]) -> f64 {
+    fn failure(&self, rows: &[Row], upkeep: &Upkeep) -> f64 {
         let mut sum = 0.0;
         for row in rows {
             let mut before = 0.0;
@@ -124,12 +133,9 @@ impl Beliefs {
                 .lives
                 .first_from((age + 1.0) / row.combination.protected);
             let fails = |cell: usize| {
-                let wood = row.combination.wood(self.lives.middles()[cell]);
-                let standing = |age: f64| {
-                    self.hazard
-                        .standing(wood.mode, age, wood.onset(), wood.years_to_reference())
-                };
-                1.0 - standing(age + 1.0) / standing(age).max(1e-300)
+                let pole = row.combination.aging(self.lives.middles()[cell], upkeep);
+                let standing = |years: f64| self.hazard.standing_through(&pole, years);
+                1.0 - standing(1.0) / standing(0.0).max(1e-300)
             };
             for (cell, upto) in row.running.iter().enumerate().take(sound_from) {
                 if *upto - before > 1e-9 {

@@ -4,6 +4,7 @@
 //! begins on it, under its own id or the old one. What was found in the old pole stays with the old pole, among the
 //! records of poles that are gone. Owns these rules; opens no file and knows nothing of wood.
 
+use super::classes::{ClassText, read_class};
 use super::dates::{Day, Fault, read_day};
 use super::inspections::predecessor_of;
 use super::poles::{Listed, PoleLists};
@@ -12,11 +13,11 @@ use super::table::{Bound, Row};
 use super::words::{Coded, Unmapped, read_code};
 use crate::Error;
 use crate::inventory::{Ended, Names, RowCount};
-use crate::pole::{Pole, Preservative, Reinforcement, Species, Status, WorkKind};
+use crate::pole::{Pole, PoleClass, Preservative, Reinforcement, Species, Status, WorkKind};
 use crate::problem::{Code, Problem};
 use crate::programme::Programme;
 use crate::programme::sources::Field;
-use crate::units::Mm;
+use crate::units::{LengthUnit, Mm};
 use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -213,6 +214,7 @@ fn apply<'a>(
         WorkKind::Reinforced => {
             lists.poles[place].pole.reinforced = Some(Reinforcement {
                 since: Some(day.date),
+                kind: None,
             });
         }
         WorkKind::RemedialTreatment => {
@@ -299,6 +301,8 @@ fn end<'a>(
 struct NewFacts {
     length: Option<Mm>,
     class: Option<crate::pole::NameIndex>,
+    /// The class, where it is one of the American tables: the list's lengths are in feet.
+    size_class: Option<PoleClass>,
     species: Option<Species>,
     preservative: Option<Preservative>,
 }
@@ -327,6 +331,13 @@ fn new_facts(
     NewFacts {
         length: read_length(row, Field::NewLength, &length, work.id, problems),
         class: row.text(Field::NewClass).map(|text| names.keep(text)),
+        size_class: row.text(Field::NewClass).and_then(|text| {
+            let in_feet = row.bound.source.units.get(&Field::NewLength) == Some(&LengthUnit::Foot);
+            match read_class(text) {
+                ClassText::Known(class) if in_feet => Some(class),
+                _ => None,
+            }
+        }),
         species: species.known(),
         preservative: preservative.known(),
     }
@@ -337,6 +348,8 @@ fn begun(old: &Pole, facts: &NewFacts, day: Day) -> Pole {
     Pole {
         length: facts.length,
         class: facts.class,
+        size_class: facts.size_class,
+        top_diameter: None,
         diameter: None,
         species: facts.species,
         preservative: facts.preservative,
@@ -390,6 +403,10 @@ fn replace_in_place<'a>(
     listed.pole = Pole {
         length: facts.length.or(listed.pole.length),
         class: facts.class.or(listed.pole.class),
+        size_class: match facts.class {
+            Some(_) => facts.size_class,
+            None => listed.pole.size_class,
+        },
         species: facts.species.or(listed.pole.species),
         preservative: facts.preservative.or(listed.pole.preservative),
         reinforced: listed

@@ -5,8 +5,9 @@ use super::findings::{read_defects, read_pocket};
 use super::gone::says_gone;
 use super::history::History;
 use super::identity::plain_id;
-use super::poles::{Listed, PoleLists, read_flag};
+use super::poles::{Listed, PoleLists};
 use super::practice::doubt_rounds;
+use super::remedies::read_remedy;
 use super::sizes::{read_circumferences, read_depths};
 use super::table::{Bound, Row};
 use super::words::{Coded, Unmapped, read_code};
@@ -289,6 +290,7 @@ fn read_record<'a>(
     if mode == Coded::Unmapped {
         unmapped.count(row, Field::DecayMode);
     }
+    let remedy = read_remedy(row, id, unmapped, problems);
     Some(Record {
         row,
         day,
@@ -305,7 +307,9 @@ fn read_record<'a>(
             pocket: read_pocket(row, diameter, id, problems),
             above_ground: read_defects(row, id, programme, problems),
             seen_mode: mode.known(),
-            treated: read_flag(row, Field::Treated, id, problems).unwrap_or(false),
+            treated: remedy.given,
+            agent: remedy.agent,
+            agent_place: remedy.place,
             contractor: contractor_of(row).map(|text| names.keep(text)),
             source: row.source(),
         },
@@ -325,7 +329,7 @@ fn content(inspection: &Inspection) -> impl Ord + use<> {
             bits(inspection.least_sound_shell),
         ],
         inspection.seen_mode,
-        inspection.treated,
+        (inspection.treated, inspection.agent, inspection.agent_place),
         inspection
             .pocket
             .map(|pocket| [pocket.width.0, pocket.depth.0, pocket.degrees].map(f64::to_bits)),

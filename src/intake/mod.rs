@@ -23,6 +23,7 @@ mod places;
 mod poles;
 mod practice;
 mod ranges;
+mod remedies;
 mod sizes;
 mod stations;
 mod table;

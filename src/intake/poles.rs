@@ -355,6 +355,7 @@ fn facts_of(row: Row<'_>, id: &str, programme: &Programme) -> Facts {
         ],
         &mut problems,
     );
+    let reinforced = read_brace(row, id, reinforced, &mut problems, &mut unmapped);
     let zone = read_zone(row, id, programme, &mut problems);
     let species = noted(
         read_code(row, Field::Species, &codes.species),
@@ -390,9 +391,7 @@ fn facts_of(row: Row<'_>, id: &str, programme: &Programme) -> Facts {
         through_bored: read_flag(row, Field::ThroughBored, id, &mut problems),
         installed: set.map(|day| day.date),
         set_by_brand: set_by_brand && set.is_some(),
-        reinforced: reinforced.map(|day| Reinforcement {
-            since: Some(day.date),
-        }),
+        reinforced,
         consequence: noted(
             read_code(row, Field::Consequence, &codes.consequence),
             Field::Consequence,
@@ -411,6 +410,35 @@ fn facts_of(row: Row<'_>, id: &str, programme: &Programme) -> Facts {
         problems,
         unmapped,
     }
+}
+
+/// The reinforcement, from its day, its kind or both.
+fn read_brace(
+    row: Row<'_>,
+    id: &str,
+    since: Option<Day>,
+    problems: &mut Vec<Problem>,
+    unmapped: &mut Vec<Field>,
+) -> Option<Reinforcement> {
+    let codes = &row.bound.source.codes.reinforced_type;
+    let kind = noted(
+        read_code(row, Field::ReinforcedType, codes),
+        Field::ReinforcedType,
+        unmapped,
+    );
+    if kind.is_some() && since.is_none() {
+        problems.push(row.problem(
+            Code::BraceWithoutDate,
+            Field::ReinforcedType,
+            id,
+            "a reinforcement without the day on which it was fitted".to_owned(),
+            "credited with nothing",
+        ));
+    }
+    (kind.is_some() || since.is_some()).then_some(Reinforcement {
+        since: since.map(|day| day.date),
+        kind,
+    })
 }
 
 fn noted<V>(coded: Coded<V>, field: Field, unmapped: &mut Vec<Field>) -> Option<V> {

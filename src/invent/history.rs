@@ -269,7 +269,10 @@ fn visit(world: &World, pole: &mut Standing, round: &Round, date: Date, dice: &m
     if found.verdict.is_reject() && pole.reinforced.is_none() {
         if dice.chance(world.recipe.reinforced_share) {
             let since = date_after(date, 0.3);
-            pole.reinforced = Some(Reinforcement { since: Some(since) });
+            pole.reinforced = Some(Reinforcement {
+                since: Some(since),
+                kind: None,
+            });
         } else {
             let wait = dice.exponential(world.recipe.mean_years_to_removal);
             pole.gone_by = Some(date_after(date, wait.max(1.0 / 365.0)));

@@ -46,6 +46,8 @@ pub enum Expect {
         /// Tolerance.
         tolerance: Mm,
     },
+    /// The usual clock factor of remedial agents lies between these.
+    ClockFactorBetween([f64; 2]),
 }
 
 /// What is expected of a service life.
@@ -174,6 +176,9 @@ impl Check {
                     circumference.0,
                     tolerance.0,
                 )
+            }
+            Expect::ClockFactorBetween([low, high]) => {
+                (models.remedies.agents.factor.usual, low, high)
             }
         };
         let inside = found >= low - ROUNDING && found <= high + ROUNDING;

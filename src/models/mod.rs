@@ -6,13 +6,15 @@
 pub mod check;
 mod figures;
 mod file;
+mod remedies;
 mod sizes;
 pub mod text;
 mod twins;
 
 pub use check::Check;
+pub use remedies::AgentFigures;
 
-use crate::pole::{Method, Preservative, Species};
+use crate::pole::{Method, Pole, Preservative, Species};
 use crate::units::Zone;
 use crate::wood::{Detection, ServiceLife, Sizes};
 
@@ -113,6 +115,19 @@ impl Kind {
         self.species.is_empty() && self.preservatives.is_empty()
     }
 
+    /// Whether this kind is for such poles.
+    fn is_for(
+        &self,
+        species: Species,
+        preservative: Preservative,
+        through_bored: Option<bool>,
+    ) -> bool {
+        let bored = through_bored.unwrap_or(false);
+        self.species.contains(&species)
+            && self.preservatives.contains(&preservative)
+            && self.through_bored.is_none_or(|needed| needed == bored)
+    }
+
     /// Whether some pole fits both kinds.
     pub fn overlaps(&self, other: &Self) -> bool {
         let bored = match (self.through_bored, other.through_bored) {
@@ -165,7 +180,9 @@ pub struct Models {
     pub hazard: HazardFigures,
     /// Classes, dimensions and fibre strengths of poles.
     pub sizes: Sizes,
-    /// What the figures that belong to no kind must give back.
+    /// Remedial agents.
+    pub remedies: AgentFigures,
+    /// What the detection, hazard and agent figures must give back.
     pub checks: Vec<Check>,
 }
 
@@ -180,7 +197,8 @@ impl Models {
         &self.kinds[self.cell(index).kind]
     }
 
-    /// The cell for what is known of a pole: its own kind where one applies, the generic kind otherwise.
+    /// The cell for what is known of a pole: its own kind where one applies, the nearest documented one where both facts
+    /// are known and no kind is for them together, the generic kind otherwise.
     pub fn cell_for(
         &self,
         species: Option<Species>,
@@ -188,23 +206,58 @@ impl Models {
         through_bored: Option<bool>,
         zone: Zone,
     ) -> CellIndex {
-        let fits = |kind: &Kind| {
-            species.is_some_and(|known| kind.species.contains(&known))
-                && preservative.is_some_and(|known| kind.preservatives.contains(&known))
-                && kind
-                    .through_bored
-                    .is_none_or(|needed| needed == through_bored.unwrap_or(false))
-        };
+        let own = species.zip(preservative);
         let generic = self.kinds.len() - 1;
-        let kind = self.kinds[..generic]
-            .iter()
-            .position(fits)
+        let place = |(species, preservative)| {
+            let kinds = &self.kinds[..generic];
+            kinds
+                .iter()
+                .position(|kind| kind.is_for(species, preservative, through_bored))
+        };
+        let kind = own
+            .and_then(|own| place(own).or_else(|| place(nearest(own)?)))
             .unwrap_or(generic);
         CellIndex((kind * Zone::COUNT + zone.index()) as u16)
+    }
+
+    /// Whether a pole of known species and preservative has no kind of its own and follows the nearest documented one, or
+    /// the generic one.
+    pub fn is_nearest(&self, pole: &Pole) -> bool {
+        pole.species
+            .zip(pole.preservative)
+            .is_some_and(|(species, preservative)| {
+                let own = |kind: &Kind| kind.is_for(species, preservative, pole.through_bored);
+                !self.kinds.iter().any(own)
+            })
     }
 
     /// Whether the cell is one of the generic kind.
     pub fn is_generic(&self, index: CellIndex) -> bool {
         self.cell(index).kind + 1 == self.kinds.len()
+    }
+}
+
+/// The documented kind nearest to one that no file of `models/` is for (proposed: judgement).
+///
+/// Treated hardwoods: oils as creosote, arsenicals as CCA, both documented for them. Butt-treated softwoods: as
+/// butt-treated cedar, the shorter-lived of what is documented of treated butts. Butt-treated hardwoods: as untreated
+/// ones, since nothing shows what the butt's treatment adds. `None`: the generic kind.
+fn nearest((species, preservative): (Species, Preservative)) -> Option<(Species, Preservative)> {
+    let hardwood = matches!(
+        species,
+        Species::Eucalypt
+            | Species::HardwoodClass1
+            | Species::HardwoodClass2
+            | Species::HardwoodClass3
+    );
+    match (hardwood, preservative) {
+        (true, Preservative::Acza) => Some((species, Preservative::Cca)),
+        (
+            true,
+            Preservative::Pentachlorophenol | Preservative::CopperNaphthenate | Preservative::Dcoit,
+        ) => Some((species, Preservative::Creosote)),
+        (true, Preservative::ButtTreated) => Some((species, Preservative::Untreated)),
+        (false, Preservative::ButtTreated) => Some((Species::WesternRedcedar, preservative)),
+        _ => None,
     }
 }

@@ -1,6 +1,6 @@
 //! TOML to models: the files compiled in, and the checks that make a text a [`Models`].
 //!
-//! One file a kind of pole, `detection.toml`, `hazard.toml` and `pole-sizes.toml`. A message names the file and the line. Kinds stand in
+//! One file a kind of pole, `detection.toml`, `hazard.toml`, `agents.toml` and `pole-sizes.toml`. A message names the file and the line. Kinds stand in
 //! the order of their file names with the generic kind (the one without `applies`) last.
 
 use toml::Spanned;
@@ -8,6 +8,7 @@ use toml::Spanned;
 use super::check::{Check, Expect, ExpectOfLife};
 use super::figures::{read_detection, read_hazard};
 use super::file::File;
+use super::remedies::read_agents;
 use super::sizes::read_sizes;
 use super::twins::{AppliesText, ExpectOfLifeText, KindCheckText, KindText, ZoneText};
 use super::{Cell, Kind, Models};
@@ -19,9 +20,11 @@ use crate::wood::{LifeCurve, ServiceLife};
 const DETECTION: &str = "detection.toml";
 const HAZARD: &str = "hazard.toml";
 const SIZES: &str = "pole-sizes.toml";
+const AGENTS: &str = "agents.toml";
 
 /// The files of `models/`; a test holds the list to the folder.
-const BUILT_IN: [(&str, &str); 20] = [
+const BUILT_IN: [(&str, &str); 21] = [
+    (AGENTS, include_str!("../../models/agents.toml")),
     (DETECTION, include_str!("../../models/detection.toml")),
     (HAZARD, include_str!("../../models/hazard.toml")),
     (SIZES, include_str!("../../models/pole-sizes.toml")),
@@ -124,10 +127,12 @@ pub fn read(texts: &[(String, String)]) -> Result<Models, Error> {
     checks.extend(detection.checks);
     let (sizes, of_sizes) = read_sizes(named(SIZES)?)?;
     checks.extend(of_sizes);
+    let (remedies, of_agents) = read_agents(named(AGENTS)?)?;
+    checks.extend(of_agents);
 
     let mut kinds = Vec::new();
     for file in &files {
-        if ![HAZARD, DETECTION, SIZES].contains(&file.name) {
+        if ![HAZARD, DETECTION, SIZES, AGENTS].contains(&file.name) {
             kinds.push(read_kind(*file, early)?);
         }
     }
@@ -153,6 +158,7 @@ pub fn read(texts: &[(String, String)]) -> Result<Models, Error> {
         method_origins: detection.origins,
         hazard,
         sizes,
+        remedies,
         checks,
     })
 }
@@ -393,6 +399,7 @@ mod tests {
             own.printed.clear();
             own.fibre.0 *= 0.8;
         }
+        models.remedies.agents.factor.usual = 0.9;
         for (place, kind) in models.kinds.iter().enumerate() {
             let failing = kind
                 .checks
@@ -451,6 +458,44 @@ mod tests {
     }
 
     #[test]
+    fn every_species_with_every_preservative_finds_a_documented_curve() {
+        use crate::pole::{Pole, Vocabulary};
+        let models = built_in().expect("valid models");
+        let mut nearest = 0;
+        for (species, _, _) in Species::WORDS {
+            for (preservative, _, _) in Preservative::WORDS {
+                for bored in [None, Some(true), Some(false)] {
+                    let (species, preservative) = (Some(*species), Some(*preservative));
+                    let cell = models.cell_for(species, preservative, bored, Zone::ALL[2]);
+                    assert!(!models.is_generic(cell), "{species:?} {preservative:?}");
+                    let pole = Pole {
+                        species,
+                        preservative,
+                        through_bored: bored,
+                        ..crate::common::pole_set(1980)
+                    };
+                    nearest += usize::from(models.is_nearest(&pole));
+                }
+            }
+        }
+        // Four hardwoods with five preservatives, three softwoods butt-treated; through-bored or not.
+        assert_eq!(nearest, 3 * (4 * 5 + 3));
+        let of = |species, preservative| {
+            let cell = models.cell_for(Some(species), Some(preservative), None, Zone::ALL[2]);
+            models.kind(cell).id.clone()
+        };
+        assert_eq!(
+            of(Species::Eucalypt, Preservative::Pentachlorophenol),
+            "eucalypt-creosote"
+        );
+        assert_eq!(
+            of(Species::Pine, Preservative::ButtTreated),
+            "redcedar-butt-treated"
+        );
+        assert!(!models.is_nearest(&crate::common::pole_set(1980)));
+    }
+
+    #[test]
     fn harsher_zones_never_lengthen_life() {
         let models = built_in().expect("valid models");
         for cells in models.cells.chunks(Zone::COUNT) {
@@ -504,11 +549,18 @@ mod tests {
         assert!(told.contains("fits poles that"), "{told}");
         let told = message("hazard.toml", "cov = 0.20", "cov = nan");
         assert!(told.contains("cov = NaN is not within"), "{told}");
+        let told = message("agents.toml", "until_years = 6.5", "until_years = 9.0");
+        assert!(
+            told.contains("until_years = 9 is not within 5 to 8"),
+            "{told}"
+        );
+        let told = message("agents.toml", "name = \"mitc\"", "name = \"dazomet\"");
+        assert!(told.contains("Mitc needs one [[agent]]"), "{told}");
     }
 
     #[test]
     fn a_set_without_its_parts_is_refused() {
-        for missing in [DETECTION, HAZARD, "unknown.toml"] {
+        for missing in [DETECTION, HAZARD, AGENTS, "unknown.toml"] {
             let mut texts = texts();
             texts.retain(|(name, _)| name != missing);
             assert!(read(&texts).is_err(), "{missing}");

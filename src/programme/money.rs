@@ -11,6 +11,10 @@ pub struct Costs {
     pub inspection: [f64; Method::ALL.len()],
     /// One planned replacement.
     pub replacement: f64,
+    /// One reinforcement.
+    pub reinforcement: f64,
+    /// One remedial treatment, beside the visit at which it is given.
+    pub remedial_treatment: f64,
     /// One failure in service, all told: the emergency replacement and what the failure causes.
     pub failure: f64,
     /// Discount rate, a year.

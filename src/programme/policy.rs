@@ -1,6 +1,7 @@
 //! What is done with what an inspection finds: the one `respond`, used by the value of a visit and by every trial.
 
-use crate::pole::{Method, Preservative, Species};
+use crate::pole::{Agent, Method, Preservative, Species};
+use crate::units::{Date, Fraction, date_after};
 
 /// The owner's policy.
 #[derive(Debug, Clone, PartialEq)]
@@ -13,8 +14,17 @@ pub struct Policy {
     pub make_safe_within_days: i32,
     /// Whether poles with decay that stay are given a remedial treatment at the visit.
     pub remedial_treatment: bool,
-    /// Years for which a remedial treatment slows decay.
-    pub treatment_years: f64,
+    /// The agent of those treatments. Without one, whatever decay is found is taken as reached.
+    pub remedial_agent: Option<Agent>,
+    /// Years for which a remedial treatment slows decay; as long as the agent lasts, when not given.
+    pub treatment_years: Option<f64>,
+    /// Whether rejects that a brace would restore are reinforced; otherwise they are replaced.
+    pub reinforce: bool,
+    /// Years for which a reinforcement holds the groundline.
+    pub reinforcement_life_years: f64,
+    /// Share of rejects yet to be found that inspectors will judge fit for a brace: only they can, because nothing is
+    /// recorded of the wood above the groundline.
+    pub reinforceable_share: Fraction,
     /// A pole inspected within this many years is left out of its line's round.
     pub exempt_inspected_within_years: f64,
     /// Species of replacement poles; like the old pole, when not given.
@@ -30,6 +40,8 @@ pub enum Seen {
     NoDecay,
     /// Decay found, judged above the limit.
     Decay,
+    /// Judged below the limit; a brace would restore it.
+    Reinforceable,
     /// Judged below the limit.
     BelowLimit,
 }
@@ -41,6 +53,8 @@ pub enum Response {
     Leave,
     /// A remedial treatment at the visit.
     Treat,
+    /// A brace at the groundline after the policy's waiting time.
+    Reinforce,
     /// Replacement after the policy's waiting time.
     Replace,
 }
@@ -50,6 +64,40 @@ pub fn respond(policy: &Policy, seen: Seen) -> Response {
     match seen {
         Seen::Decay if policy.remedial_treatment => Response::Treat,
         Seen::NoDecay | Seen::Decay => Response::Leave,
-        Seen::BelowLimit => Response::Replace,
+        Seen::Reinforceable if policy.reinforce => Response::Reinforce,
+        Seen::Reinforceable | Seen::BelowLimit => Response::Replace,
+    }
+}
+
+impl Policy {
+    /// The day on which a reinforcement fitted on `since` has lived its life.
+    pub fn brace_ends(&self, since: Date) -> Date {
+        date_after(since, self.reinforcement_life_years)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::common::policy;
+
+    #[test]
+    fn only_a_policy_that_reinforces_does_and_only_what_is_fit_for_it() {
+        let all = [
+            Seen::NoDecay,
+            Seen::Decay,
+            Seen::Reinforceable,
+            Seen::BelowLimit,
+        ];
+        let answers = |reinforce| {
+            let policy = Policy {
+                reinforce,
+                ..policy()
+            };
+            all.map(|seen| respond(&policy, seen))
+        };
+        let [leave, replace] = [Response::Leave, Response::Replace];
+        assert_eq!(answers(false), [leave, leave, replace, replace]);
+        assert_eq!(answers(true), [leave, leave, Response::Reinforce, replace]);
     }
 }

@@ -93,6 +93,8 @@ pub struct AppliesTo {
     pub districts: Vec<String>,
     /// Only poles of high consequence.
     pub high_consequence_only: bool,
+    /// Only poles that stand reinforced; their first inspection is counted from the day of the reinforcement.
+    pub reinforced_only: bool,
 }
 
 /// When poles are to be inspected.
@@ -102,7 +104,7 @@ pub struct InspectionRule {
     pub name: String,
     /// Poles that it binds.
     pub applies: AppliesTo,
-    /// Age at the first inspection, years.
+    /// Age at the first inspection, years; of a rule for reinforced poles only, years after the reinforcement.
     pub first_age_years: f64,
     /// Years from one inspection to the next.
     pub repeat_years: f64,

@@ -1,8 +1,8 @@
 //! Where the owner's files are and how they are read: columns theirs to ours, units, codes.
 
 use crate::pole::{
-    Assistance, Consequence, Defect, Material, Method, Preservative, SeenMode, Species, Status,
-    Verdict, Vocabulary, WorkKind,
+    Agent, AgentPlace, Assistance, BraceType, Consequence, Defect, Material, Method, Preservative,
+    SeenMode, Species, Status, Verdict, Vocabulary, WorkKind,
 };
 use crate::units::LengthUnit;
 use std::collections::BTreeMap;
@@ -140,10 +140,16 @@ pub struct Codes {
     pub work: BTreeMap<String, WorkKind>,
     /// Whether something else brought a pole down.
     pub assisted: BTreeMap<String, Assistance>,
+    /// Remedial agents.
+    pub agent: BTreeMap<String, Agent>,
+    /// Places of remedial agents.
+    pub agent_place: BTreeMap<String, AgentPlace>,
+    /// Kinds of reinforcement.
+    pub reinforced_type: BTreeMap<String, BraceType>,
 }
 
 /// The vocabularies that codes can be given for, in the order of [`Codes`].
-pub const VOCABULARIES: [&str; 11] = [
+pub const VOCABULARIES: [&str; 14] = [
     "species",
     "preservative",
     "material",
@@ -155,6 +161,9 @@ pub const VOCABULARIES: [&str; 11] = [
     "above_ground_defect",
     "work",
     "assisted",
+    "agent",
+    "agent_place",
+    "reinforced_type",
 ];
 
 /// Every vocabulary with its words and their meanings, as Markdown: a heading and a table each.
@@ -178,6 +187,9 @@ pub fn vocabulary_tables() -> String {
         defect,
         work,
         assisted,
+        agent,
+        agent_place,
+        reinforced_type,
     ] = VOCABULARIES;
     [
         table::<Species>(species),
@@ -191,6 +203,9 @@ pub fn vocabulary_tables() -> String {
         table::<Defect>(defect),
         table::<WorkKind>(work),
         table::<Assistance>(assisted),
+        table::<Agent>(agent),
+        table::<AgentPlace>(agent_place),
+        table::<BraceType>(reinforced_type),
     ]
     .join("\n")
 }
@@ -246,6 +261,7 @@ pub enum Field {
     TopDiameter,
     RequiredMoment,
     UseOfCapacity,
+    ReinforcedType,
     Notes,
     X,
     Y,
@@ -259,6 +275,8 @@ pub enum Field {
     SoundShell,
     DecayMode,
     Treated,
+    Agent,
+    AgentPlace,
     Contractor,
     PocketWidth,
     PocketDepth,
@@ -468,6 +486,13 @@ pub const FIELDS: &[FieldInfo] = &[
             "day or year of the inspection, the work or the failure",
         )
     },
+    of_poles(
+        Field::ReinforcedType,
+        "reinforced_type",
+        "kind of reinforcement",
+    ),
+    of_poles(Field::Notes, "notes", "notes"),
+    of_inspections(Field::Date, "date", "day or year of the inspection"),
     of_inspections(Field::Method, "method", "method"),
     of_inspections(Field::Verdict, "verdict", "verdict"),
     length(
@@ -507,6 +532,16 @@ pub const FIELDS: &[FieldInfo] = &[
         Field::Treated,
         "treated",
         "remedial treatment given: yes or no",
+    ),
+    of_inspections(
+        Field::Agent,
+        "agent",
+        "agent of the remedial treatment; without it the treatment is credited with nothing",
+    ),
+    of_inspections(
+        Field::AgentPlace,
+        "agent_place",
+        "where the agent was put; where it usually goes, when not given",
     ),
     of_inspections(Field::Contractor, "contractor", "contractor or crew"),
     length(

@@ -9,7 +9,7 @@ use crate::pole::{
     Consequence, Defect, Inspection, Method, NameIndex, PoleIndex, Status, Verdict, Vocabulary,
 };
 use crate::problem::Source;
-use crate::programme::{AboveGroundAction, AboveGroundRule, InspectionRule, Programme};
+use crate::programme::{AboveGroundAction, AboveGroundRule, InspectionRule, Programme, Seen};
 use crate::units::{Date, date_after, days_after};
 
 /// A verdict below the limit that nothing has lifted.
@@ -26,6 +26,10 @@ pub struct StandingVerdict {
     /// The defect above the groundline that calls for it, and the days within which its rule wants it done; `None` where
     /// it is the groundline that was judged. A defect stands as danger where it is to be made safe, else as a reject.
     pub defect: Option<(Defect, i32)>,
+    /// The end of the reinforcement that settled the verdict until then.
+    pub braced_until: Option<Date>,
+    /// Whether the pole has been reinforced before: nobody braces it twice.
+    pub was_braced: bool,
 }
 
 impl StandingVerdict {
@@ -35,7 +39,19 @@ impl StandingVerdict {
         match (self.defect, self.verdict) {
             (Some((_, days)), _) => days_after(self.date, days),
             (None, Verdict::Danger) => days_after(self.date, policy.make_safe_within_days),
-            (None, _) => date_after(self.date, policy.replace_within_years),
+            (None, _) => date_after(
+                self.braced_until.unwrap_or(self.date),
+                policy.replace_within_years,
+            ),
+        }
+    }
+
+    /// What the verdict shows to whoever decides.
+    pub fn seen(&self) -> Seen {
+        if self.verdict == Verdict::RejectReinforceable && !self.was_braced {
+            Seen::Reinforceable
+        } else {
+            Seen::BelowLimit
         }
     }
 }
@@ -61,6 +77,8 @@ pub struct Duty {
     pub due: Option<Due>,
     /// The method that satisfies the policy and every rule that calls for the pole within the schedule.
     pub method: Method,
+    /// Years from one inspection to the next once the pole is reinforced, where a rule for such poles says so.
+    pub braced_repeat_years: Option<f64>,
     /// The last inspection by a method that satisfies the binding rule; by any that looks into the wood where no rule
     /// binds.
     pub last: Option<Date>,
@@ -78,6 +96,12 @@ pub fn duty(inventory: &Inventory, programme: &Programme, pole: PoleIndex) -> Du
         verdict: standing_verdict(inventory, programme, pole),
         due,
         method: method_needed(inventory, programme, pole),
+        braced_repeat_years: programme
+            .inspections
+            .iter()
+            .filter(|rule| rule.applies.reinforced_only && fits(inventory, rule, pole))
+            .map(|rule| rule.repeat_years)
+            .min_by(f64::total_cmp),
         last: last_qualifying(findings, least).map(|inspection| inspection.date),
     }
 }
@@ -140,19 +164,26 @@ fn standing_defect(
         },
         method: first.method,
         defect: Some((defect, *within_days)),
+        braced_until: None,
+        was_braced: inventory.pole(pole).reinforced.is_some(),
     })
 }
 
 /// The verdict on the groundline that calls for action: the earliest danger that stands, else the earliest reject.
 ///
 /// A finding above the limit by an equal or better method lifts a reject or danger; a reject by an equal or better
-/// method turns danger into a reject. A brace fitted on or after the verdict settles a reject that a brace restores.
+/// method turns danger into a reject. A brace fitted on or after the verdict settles a reject that a brace restores, for
+/// as long as the brace lives; to pass the pole meanwhile says nothing of the wood behind it, and lifts nothing.
 pub fn groundline_verdict(
     inventory: &Inventory,
     programme: &Programme,
     pole: PoleIndex,
 ) -> Option<StandingVerdict> {
     let mut standing: Vec<StandingVerdict> = Vec::new();
+    let brace = brace_of(inventory, programme, pole);
+    let bridged = |on: Date, judged: Date| {
+        brace.is_some_and(|(since, until)| judged <= since && since <= on && on < until)
+    };
     for finding in findings(inventory, programme, pole) {
         if finding.verdict == Verdict::NotInspected {
             continue;
@@ -163,7 +194,8 @@ pub fn groundline_verdict(
             } else {
                 !finding.verdict.is_reject()
             };
-            !(milder && finding.method.is_at_least(earlier.method))
+            let lifts = milder && finding.method.is_at_least(earlier.method);
+            !lifts || bridged(finding.date, earlier.date)
         });
         if finding.verdict.is_reject() {
             standing.push(StandingVerdict {
@@ -172,19 +204,30 @@ pub fn groundline_verdict(
                 verdict: finding.verdict,
                 method: finding.method,
                 defect: None,
+                braced_until: None,
+                was_braced: inventory.pole(pole).reinforced.is_some(),
             });
         }
     }
-    let braced = inventory
-        .pole(pole)
-        .reinforced
-        .and_then(|brace| brace.since);
-    standing.retain(|earlier| {
-        let restorable = earlier.verdict == Verdict::RejectReinforceable;
-        !(restorable && braced.is_some_and(|since| since >= earlier.date))
-    });
+    if let Some((since, until)) = brace {
+        for earlier in &mut standing {
+            let restorable = earlier.verdict == Verdict::RejectReinforceable;
+            earlier.braced_until = (restorable && since >= earlier.date).then_some(until);
+        }
+        standing.retain(|earlier| {
+            earlier
+                .braced_until
+                .is_none_or(|until| until <= programme.plan_from)
+        });
+    }
     let danger = standing.iter().find(|v| v.verdict == Verdict::Danger);
     danger.or(standing.first()).copied()
+}
+
+/// The days on which a pole was reinforced and on which the reinforcement has lived its life, where the first is recorded.
+fn brace_of(inventory: &Inventory, programme: &Programme, pole: PoleIndex) -> Option<(Date, Date)> {
+    let since = inventory.pole(pole).reinforced?.since?;
+    (since <= programme.plan_from).then(|| (since, programme.policy.brace_ends(since)))
 }
 
 /// The earliest due date of all rules that bind a pole; of equal dates a law's, then the rule listed first.
@@ -198,6 +241,12 @@ pub fn binding_due(inventory: &Inventory, programme: &Programme, pole: PoleIndex
 
 /// Whether a rule binds a pole: every part that it gives must fit.
 pub fn applies(inventory: &Inventory, rule: &InspectionRule, index: PoleIndex) -> bool {
+    let braced = inventory.pole(index).reinforced.is_some();
+    fits(inventory, rule, index) && (braced || !rule.applies.reinforced_only)
+}
+
+/// Whether a rule would bind a pole if it were reinforced.
+fn fits(inventory: &Inventory, rule: &InspectionRule, index: PoleIndex) -> bool {
     let pole = inventory.pole(index);
     let to = &rule.applies;
     let names = |listed: &[String], own: Option<NameIndex>| {
@@ -211,20 +260,38 @@ pub fn applies(inventory: &Inventory, rule: &InspectionRule, index: PoleIndex) -
 }
 
 /// When one rule calls for a pole that it binds. A rule that comes into force later calls for nothing before that day.
+///
+/// A rule for reinforced poles counts from the reinforcement and looks at nothing before it. Under every rule somebody
+/// must look at a reinforcement when its life is over, unless somebody has since.
 fn due_by_rule(
     inventory: &Inventory,
     programme: &Programme,
     (place, rule): (usize, &InspectionRule),
     pole: PoleIndex,
 ) -> Due {
-    let last = last_qualifying(findings(inventory, programme, pole), rule.least_method);
+    let brace = brace_of(inventory, programme, pole);
+    let since = brace
+        .map(|(since, _)| since)
+        .filter(|_| rule.applies.reinforced_only);
+    let last = last_qualifying(findings(inventory, programme, pole), rule.least_method)
+        .filter(|last| since.is_none_or(|since| last.date >= since));
+    let start = since.or(inventory.pole(pole).installed);
     let (date, because) = if let Some(last) = last {
         let (years, because) = interval(rule, last.verdict);
         (date_after(last.date, years), because)
-    } else if let Some(set) = inventory.pole(pole).installed {
-        (date_after(set, rule.first_age_years), DueBecause::FirstAge)
+    } else if let Some(start) = start {
+        (
+            date_after(start, rule.first_age_years),
+            DueBecause::FirstAge,
+        )
     } else {
         (programme.plan_from, DueBecause::NothingRecorded)
+    };
+    let (date, because) = match brace {
+        Some((_, end)) if end < date && last.is_none_or(|last| last.date < end) => {
+            (end, DueBecause::BraceEnds)
+        }
+        _ => (date, because),
     };
     Due {
         date: rule.effective.map_or(date, |from| date.max(from)),
@@ -454,7 +521,7 @@ mod tests {
         let judged = |verdict| inspected(date(2020, 5, 1), Method::PartialExcavation, verdict);
         let braced = |since, verdict| {
             let pole = Pole {
-                reinforced: Some(Reinforcement { since }),
+                reinforced: Some(Reinforcement { since, kind: None }),
                 ..pole_set(1980)
             };
             let inventory = inventory_of(vec![("P-1", "L", pole, vec![judged(verdict)])]);
@@ -465,6 +532,74 @@ mod tests {
         assert!(braced(after, Verdict::RejectReplace).is_some());
         assert!(braced(None, Verdict::RejectReinforceable).is_some());
         assert!(braced(Some(date(2019, 1, 1)), Verdict::RejectReinforceable).is_some());
+    }
+
+    /// A pole reinforced on this day.
+    fn braced(since: Date) -> Pole {
+        Pole {
+            reinforced: Some(Reinforcement {
+                since: Some(since),
+                kind: None,
+            }),
+            ..pole_set(1970)
+        }
+    }
+
+    #[test]
+    fn a_verdict_that_a_brace_settled_comes_back_when_the_brace_has_lived() {
+        // Twenty years by the policy: a brace of 2010 holds until 2030, one of 2004 until 2024, before the plan date.
+        let judged = |year| {
+            inspected(
+                date(year, 5, 1),
+                Method::PartialExcavation,
+                Verdict::RejectReinforceable,
+            )
+        };
+        let standing = |since: Date, year| {
+            let pole = braced(since);
+            let inventory = inventory_of(vec![("P-1", "L", pole, vec![judged(year)])]);
+            standing_verdict(&inventory, &programme(), FIRST)
+        };
+        assert_eq!(standing(date(2010, 1, 1), 2009), None);
+        let passed = inspected(date(2012, 5, 1), Method::FullExcavation, Verdict::Sound);
+        let pole = braced(date(2004, 1, 1));
+        let inventory = inventory_of(vec![("P-1", "L", pole, vec![judged(2003), passed])]);
+        assert!(standing_verdict(&inventory, &programme(), FIRST).is_some());
+        let back = standing(date(2004, 1, 1), 2003).expect("it stands again");
+        assert_eq!(back.braced_until, Some(date(2024, 1, 1)));
+        assert_eq!(back.seen(), Seen::BelowLimit);
+    }
+
+    #[test]
+    fn somebody_looks_at_a_brace_when_its_life_is_over() {
+        // Inspected in 2023, so that the guideline calls for it in 2033; the brace of 2010 ends in 2030.
+        let seen = inspected(date(2023, 5, 1), Method::PartialExcavation, Verdict::Sound);
+        let due = due_of(&programme(), braced(date(2010, 3, 1)), vec![seen]).expect("a rule");
+        assert_eq!(
+            (due.date, due.because),
+            (date(2030, 3, 1), DueBecause::BraceEnds)
+        );
+        // One of 2004 was over in March 2024; a look in May 2024 saw it so.
+        let late = inspected(date(2024, 5, 1), Method::PartialExcavation, Verdict::Sound);
+        let due = due_of(&programme(), braced(date(2004, 3, 1)), vec![late]).expect("a rule");
+        assert_eq!((due.date.year(), due.because), (2034, DueBecause::Repeat));
+    }
+
+    #[test]
+    fn a_rule_for_reinforced_poles_counts_from_the_reinforcement_and_binds_no_other() {
+        let mut programme = programme();
+        programme.inspections = vec![rule("braces", 6.0, 4.0)];
+        programme.inspections[0].applies.reinforced_only = true;
+        let before = inspected(date(2019, 5, 1), Method::PartialExcavation, Verdict::Sound);
+        let after = inspected(date(2024, 5, 1), Method::PartialExcavation, Verdict::Sound);
+        assert_eq!(due_of(&programme, pole_set(1970), vec![before]), None);
+        let of = |findings| due_of(&programme, braced(date(2020, 3, 1)), findings).expect("a rule");
+        let first = of(vec![before]);
+        assert_eq!(
+            (first.date, first.because),
+            (date(2026, 3, 1), DueBecause::FirstAge)
+        );
+        assert_eq!(of(vec![before, after]).date, date(2028, 5, 1));
     }
 
     #[test]

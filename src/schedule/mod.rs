@@ -28,6 +28,8 @@ use crate::units::{Date, date_after, days_after};
 pub enum Action {
     /// Inspect.
     Inspect,
+    /// Fit a brace at the groundline.
+    Reinforce,
     /// Replace.
     Replace,
     /// Make safe today, by the owner's own procedure.
@@ -39,6 +41,7 @@ impl Action {
     pub const fn word(self) -> &'static str {
         match self {
             Self::Inspect => "inspect",
+            Self::Reinforce => "reinforce",
             Self::Replace => "replace",
             Self::MakeSafe => "make_safe",
         }
@@ -93,6 +96,8 @@ pub enum DueBecause {
     Repeat,
     /// The shorter interval after decay was found is over.
     AfterDecay,
+    /// The reinforcement has lived its stated life: somebody must look and decide.
+    BraceEnds,
     /// Neither an inspection nor the set date is recorded: nothing proves that it is not overdue.
     NothingRecorded,
 }
@@ -122,6 +127,8 @@ pub enum Reason {
         date: Date,
         /// The verdict.
         verdict: Verdict,
+        /// The end of the reinforcement that settled it until then.
+        braced_until: Option<Date>,
     },
     /// A defect above the groundline calls for it, and no later visit found it gone.
     AboveGround {
@@ -187,7 +194,12 @@ impl Row {
     pub fn deadline(&self, policy: &Policy) -> Option<Date> {
         match self.reason {
             Reason::Danger { date } => Some(days_after(date, policy.make_safe_within_days)),
-            Reason::Reject { date, .. } => Some(date_after(date, policy.replace_within_years)),
+            Reason::Reject {
+                date, braced_until, ..
+            } => Some(date_after(
+                braced_until.unwrap_or(date),
+                policy.replace_within_years,
+            )),
             Reason::AboveGround {
                 date, within_days, ..
             } => Some(days_after(date, within_days)),
@@ -229,10 +241,14 @@ pub struct Visits {
     pub after_decay_years: u16,
     /// Whole years from setting a pole to its first inspection.
     pub first_age_years: u16,
+    /// Whole years from one inspection to the next while a reinforcement that is yet to be fitted stands.
+    pub braced_years: u16,
     /// Method.
     pub method: Method,
     /// Plan year in which a pole already rejected or judged dangerous is replaced.
     pub replace: Option<u16>,
+    /// Plan year in which a pole already rejected is reinforced.
+    pub reinforce: Option<u16>,
 }
 
 /// The schedule of a fleet.

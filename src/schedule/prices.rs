@@ -18,6 +18,10 @@ pub struct Prices {
     pub failure_excess: f64,
     /// Present value of a replacement now and of all that follow it in that place: `e / r`.
     pub chain: f64,
+    /// One remedial treatment, beside its visit.
+    pub treatment: f64,
+    /// Present value of a reinforcement now and of the chain of poles when its life is over.
+    pub braced: f64,
     /// One pole-year below the limit: `lambda`.
     pub below_limit_year: f64,
     /// Discount factor of one year: `d`.
@@ -25,16 +29,26 @@ pub struct Prices {
 }
 
 impl Prices {
-    /// Prices for poles that last `life` years in this place and fail at `hazard_at_limit` a year at the limit.
-    pub fn new(costs: &Costs, inspection: f64, life: f64, hazard_at_limit: f64) -> Self {
+    /// Prices for poles that last `life` years in this place and fail at `hazard_at_limit` a year at the limit, where a
+    /// reinforcement lasts `brace_life` years.
+    pub fn new(
+        costs: &Costs,
+        inspection: f64,
+        life: f64,
+        hazard_at_limit: f64,
+        brace_life: f64,
+    ) -> Self {
         let rate = costs.discount_rate.max(LEAST_RATE);
         let yearly = yearly_cost(costs.replacement, rate, life);
         let failure_excess = costs.failure - costs.replacement;
         let break_even = yearly - hazard_at_limit * failure_excess;
+        let chain = yearly / rate;
         Self {
             inspection,
             failure_excess,
-            chain: yearly / rate,
+            chain,
+            treatment: costs.remedial_treatment,
+            braced: costs.reinforcement + chain * pow(1.0 + rate, -brace_life),
             below_limit_year: costs
                 .below_limit_year
                 .unwrap_or((break_even + yearly).max(0.0)),
@@ -56,7 +70,7 @@ mod tests {
     #[test]
     fn the_chain_is_what_buying_a_pole_again_and_again_costs() {
         // Sum of a geometric series, added up plainly: 8,000 now and every 45 years at 4 %, to 40 generations.
-        let prices = Prices::new(&programme().costs, 0.0, 45.0, 0.0);
+        let prices = Prices::new(&programme().costs, 0.0, 45.0, 0.0, 20.0);
         let plainly: f64 = (0..40)
             .map(|turn| 8_000.0 * pow(1.04, -45.0 * f64::from(turn)))
             .sum();
@@ -71,18 +85,18 @@ mod tests {
     fn the_owner_sets_the_price_of_a_year_below_the_limit() {
         let mut costs = programme().costs;
         costs.below_limit_year = Some(123.0);
-        let price = Prices::new(&costs, 0.0, 45.0, 1e-3).below_limit_year;
+        let price = Prices::new(&costs, 0.0, 45.0, 1e-3, 20.0).below_limit_year;
         assert!((price - 123.0).abs() < 1e-12);
         // However dear a failure, the default is never below nothing.
         costs.below_limit_year = None;
         costs.failure = 1e9;
-        assert!(Prices::new(&costs, 0.0, 45.0, 1e-3).below_limit_year >= 0.0);
+        assert!(Prices::new(&costs, 0.0, 45.0, 1e-3, 20.0).below_limit_year >= 0.0);
     }
 
     #[test]
     fn no_interest_is_taken_as_hardly_any() {
         let mut costs = programme().costs;
         costs.discount_rate = 0.0;
-        assert!(Prices::new(&costs, 0.0, 45.0, 0.0).chain.is_finite());
+        assert!(Prices::new(&costs, 0.0, 45.0, 0.0, 20.0).chain.is_finite());
     }
 }

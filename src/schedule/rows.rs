@@ -6,7 +6,7 @@ use super::waiting::VisitValues;
 use super::{Action, Deferral, PackageIndex, Priority, Reason, Row, Schedule, Standing, Visits};
 use crate::inventory::Inventory;
 use crate::pole::{PoleIndex, Verdict};
-use crate::programme::{InspectionRule, Programme, RuleKind};
+use crate::programme::{InspectionRule, Programme, Response, RuleKind, respond};
 use crate::units::{Date, days_between};
 
 /// The year chosen for an inspection, and why it was.
@@ -128,7 +128,11 @@ fn act_upon(
     let (action, priority) = if is_danger {
         (Action::MakeSafe, Priority::Danger)
     } else {
-        (Action::Replace, Priority::MustDo)
+        let action = match respond(&programme.policy, standing.seen()) {
+            Response::Reinforce => Action::Reinforce,
+            Response::Leave | Response::Treat | Response::Replace => Action::Replace,
+        };
+        (action, Priority::MustDo)
     };
     let reason = match standing.defect {
         Some((defect, within_days)) => Reason::AboveGround {
@@ -137,7 +141,11 @@ fn act_upon(
             within_days,
         },
         None if is_danger => Reason::Danger { date },
-        None => Reason::Reject { date, verdict },
+        None => Reason::Reject {
+            date,
+            verdict,
+            braced_until: standing.braced_until,
+        },
     };
     let row = Row {
         priority,
@@ -146,7 +154,9 @@ fn act_upon(
     };
     let last = i32::from(programme.schedule_years.max(1)) - 1;
     let year = match (action, row.deadline(&programme.policy)) {
-        (Action::Replace, Some(deadline)) => programme.year_of(deadline).clamp(0, last) as u16,
+        (Action::Replace | Action::Reinforce, Some(deadline)) => {
+            programme.year_of(deadline).clamp(0, last) as u16
+        }
         _ => 0,
     };
     Row {
@@ -227,18 +237,17 @@ fn visits(programme: &Programme, duty: &Duty, row: &Row) -> Visits {
         .max(programme.schedule_years)
         .saturating_add(1);
     let repeat = rule.map_or(beyond, |rule| whole(rule.repeat_years));
-    let (first, replace) = match row.standing {
-        Standing::Planned {
-            action: Action::Inspect,
-            year,
-            ..
-        } => (Some(year), None),
-        Standing::Planned { year, .. } => (None, Some(year)),
-        Standing::Deferred { .. } => (Some(programme.schedule_years), None),
+    let (first, replace, reinforce) = match row.standing {
+        Standing::Planned { action, year, .. } => match action {
+            Action::Inspect => (Some(year), None, None),
+            Action::Reinforce => (None, None, Some(year)),
+            Action::Replace | Action::MakeSafe => (None, Some(year), None),
+        },
+        Standing::Deferred { .. } => (Some(programme.schedule_years), None, None),
         Standing::NotDue => {
             let due = duty.due.filter(|_| duty.stands);
             let year = |date| programme.year_of(date).clamp(0, i32::from(u16::MAX)) as u16;
-            (due.map(|due| year(due.date)), None)
+            (due.map(|due| year(due.date)), None, None)
         }
     };
     Visits {
@@ -248,7 +257,11 @@ fn visits(programme: &Programme, duty: &Duty, row: &Row) -> Visits {
             .and_then(|rule| rule.after_decay_years)
             .map_or(repeat, |years| whole(years).min(repeat)),
         first_age_years: rule.map_or(beyond, |rule| whole(rule.first_age_years)),
+        braced_years: duty
+            .braced_repeat_years
+            .map_or(repeat, |years| whole(years).min(repeat)),
         method: duty.method,
         replace,
+        reinforce,
     }
 }

@@ -5,7 +5,7 @@
 
 use super::due::Duty;
 use super::prices::Prices;
-use super::waiting::{Timing, VisitValues, replaced, value_of_visits};
+use super::waiting::{Believed, Timing, VisitValues, outcomes, value_of_visits};
 use crate::belief::{Beliefs, Scratch};
 use crate::inventory::Inventory;
 use crate::models::Models;
@@ -29,6 +29,7 @@ pub fn visit_values(
     duties: &[Duty],
 ) -> Vec<VisitValues> {
     let hazard = hazard_at_limit(programme);
+    let treatment = models.remedies.agents.planned(&programme.policy);
     let poles: Vec<PoleIndex> = inventory.indices().collect();
     parallel::map_with(&poles, Scratch::default, |scratch, pole| {
         let duty = &duties[pole.get()];
@@ -36,26 +37,31 @@ pub fn visit_values(
         if !duty.stands {
             return VisitValues::nothing(timing.due_year, timing.years);
         }
+        let policy = &programme.policy;
         let prices = Prices::new(
             &programme.costs,
             programme.costs.inspection[duty.method.index()],
             life_of_replacement(inventory, models, programme, *pole),
             hazard,
+            policy.reinforcement_life_years,
         );
-        let blind = Detection::hides_from(duty.method);
         let detection = models.detection.of(duty.method);
+        let unbraced = inventory.pole(*pole).reinforced.is_none();
+        let states = beliefs.states(inventory, *pole, scratch);
         value_of_visits(
-            &beliefs.states(inventory, *pole, scratch),
-            |state, years| beliefs.standing(state, years),
+            &Believed {
+                states: &states,
+                upkeep: &scratch.grid.upkeep,
+                treatment: &treatment,
+                factor: models.remedies.agents.factor.usual,
+                blind: Detection::hides_from(duty.method),
+            },
+            |state, upkeep, years| beliefs.standing(state, upkeep, years),
             |progress, limit| {
                 let found = detection.found(progress);
-                replaced(
-                    &programme.policy,
-                    found,
-                    detection.rejected(progress, limit),
-                )
+                let rejected = detection.rejected(progress, limit);
+                outcomes(policy, found, rejected, unbraced)
             },
-            blind,
             &prices,
             timing,
         )

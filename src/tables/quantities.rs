@@ -34,6 +34,15 @@ impl Line<'_> {
         ))
     }
 
+    /// What an order would say: nothing where a brace spares the pole.
+    fn ordered(&self, value: Value) -> Value {
+        if self.demand.kind == Some(Kind::Reinforced) {
+            Value::Empty
+        } else {
+            value
+        }
+    }
+
     fn length(&self, pick: fn(&Group) -> Size) -> Value {
         self.group()
             .and_then(|group| pick(group).length)
@@ -79,23 +88,23 @@ fn columns<'a>(unit: LengthUnit) -> Vec<Column<Line<'a>>> {
         column(
             "new_size",
             Holds::Text,
-            "size to order; total for all sizes",
-            |line| line.size(|group| group.new),
+            "size to order; total for all sizes; empty where a brace spares the pole",
+            |line| line.ordered(line.size(|group| group.new)),
         ),
         column(
             "preservative",
             Holds::Text,
             "preservative to order; unknown where neither policy nor list says, total for all",
             |line| {
-                Value::text(line.group().map_or(TOTAL, |group| {
+                line.ordered(Value::text(line.group().map_or(TOTAL, |group| {
                     group.preservative.map_or("unknown", Vocabulary::word)
-                }))
+                })))
             },
         ),
         column(
             "kind",
             Holds::Text,
-            "planned, after_failure, other_demand; total for all kinds together",
+            "planned, after_failure, other_demand; reinforced: a brace instead of a new pole; total for all kinds that need a new pole",
             |line| Value::text(line.demand.kind.map_or(TOTAL, Kind::word)),
         ),
         measured(
@@ -113,10 +122,10 @@ fn columns<'a>(unit: LengthUnit) -> Vec<Column<Line<'a>>> {
             "new_length",
             Holds::Number,
             "length to order",
-            |line| line.length(|group| group.new),
+            |line| line.ordered(line.length(|group| group.new)),
         ),
         column("new_class", Holds::Text, "class to order", |line| {
-            line.class(|group| group.new)
+            line.ordered(line.class(|group| group.new))
         }),
     ]
 }

@@ -412,7 +412,7 @@ fn money_and_place(fleet: Case<'_>) -> Vec<Column<Line<'_>>> {
         column(
             "data_flags",
             Holds::Text,
-            "what the record lacks and what stands in for it, separated by semicolons",
+            "what the record lacks and what stands in for it, separated by semicolons; several_curves: its kind is not known and it is a mixture of those recorded here; nearest_curve: no curve is for its species and preservative together; generic_curve: judged by the generic one",
             data_flags,
         ),
         measured(
@@ -480,6 +480,7 @@ fn cost(line: &Line<'_>) -> Value {
             Value::number(money(costs.inspection[method.index()]))
         }
         (Some(Action::Replace), _) => Value::number(money(costs.replacement)),
+        (Some(Action::Reinforce), _) => Value::number(money(costs.reinforcement)),
         _ => Value::Empty,
     }
 }
@@ -498,6 +499,8 @@ fn data_flags(line: &Line<'_>) -> Value {
         (facts.place.is_none(), "place_unknown"),
         (facts.zone_is_default, "zone_is_default"),
         (generic, "generic_curve"),
+        (line.condition().curves > 1, "several_curves"),
+        (line.case.models.is_nearest(facts), "nearest_curve"),
         (facts.has_problems, "see_data_problems"),
         (facts.of_count, "from_a_count"),
     ]

@@ -8,7 +8,7 @@ use crate::inventory::Inventory;
 use crate::maths::{ln, normal_quantile};
 use crate::pole::{Mode, PoleIndex};
 use crate::units::Mm;
-use crate::wood::Wood;
+use crate::wood::{Aging, Wood};
 
 use super::life::Specimen;
 
@@ -16,13 +16,20 @@ use super::life::Specimen;
 /// it fails in the first year of any trial.
 const STRENGTH_ATTEMPTS: u16 = 64;
 
-/// What a pole's grid says at one node of the shift.
-#[derive(Debug, Clone)]
+/// What a pole's grid says at one node of the shift of one curve.
+#[derive(Debug, Clone, Default)]
 struct AtNode {
     /// Running sums of the posterior over the cells of service life.
     running: Vec<f64>,
-    /// Scales of the ages.
+    /// Scales of the grid's parts: 0 for those of other curves.
     scales: Vec<f64>,
+}
+
+/// One curve that the pole may follow.
+struct Curve {
+    slot: usize,
+    /// By node; empty until it is asked for.
+    by_node: Vec<AtNode>,
 }
 
 /// Everything that is drawn for one place in the line.
@@ -32,10 +39,9 @@ pub struct PlaceDraws<'a> {
     /// The place's own draws.
     pub key: Key,
     area: usize,
-    slot: usize,
+    curves: Vec<Curve>,
     new_slot: usize,
     other_demand: f64,
-    by_node: Vec<Option<AtNode>>,
 }
 
 impl<'a> PlaceDraws<'a> {
@@ -49,55 +55,93 @@ impl<'a> PlaceDraws<'a> {
         new_slot: usize,
         other_demand: f64,
     ) -> Self {
-        let slot = beliefs.slot(pole);
+        let curve = |(slot, _): (usize, f64)| Curve {
+            slot,
+            by_node: vec![AtNode::default(); beliefs.cells[slot].prior_sums.len()],
+        };
         Self {
             beliefs,
             scratch,
             key: Key::of(seed, inventory.id(pole)),
             area: beliefs.area(pole),
-            slot,
+            curves: beliefs.curves(pole).into_iter().map(curve).collect(),
             new_slot,
             other_demand,
-            by_node: vec![None; beliefs.cells[slot].prior_sums.len()],
         }
     }
 
     /// The pole that stands now, in one trial.
     pub fn first(&mut self, trial: u32) -> Specimen {
-        let draws = &self.beliefs.calibration.draws;
-        let node = node_of_steps(
-            draws.theta[self.slot][trial as usize] + draws.area[self.area][trial as usize],
-        );
         let grid = &self.scratch.grid;
-        let prior = self.beliefs.cells[self.slot].prior(node);
-        let at_node = self.by_node[node].get_or_insert_with(|| {
-            let scales = grid.age_scales(prior);
-            let mass: Vec<f64> = prior
-                .iter()
-                .zip(grid.found_by_life(&scales))
-                .map(|(mass, found)| mass * found)
-                .collect();
-            AtNode {
-                running: running_sums(&mass),
-                scales,
-            }
-        });
+        let nodes = self.nodes(trial);
         let uniform = |purpose| self.key.uniform(trial, Slot::new(purpose, 0, 0));
-        let (life, cell) = self
-            .beliefs
-            .lives
-            .life_of_share(&at_node.running, uniform(Purpose::Life));
+        let (curve, of_life) = self.pick_curve(&nodes, uniform(Purpose::Life));
+        let at_node = &self.curves[curve].by_node[nodes[curve]];
+        let (life, cell) = self.beliefs.lives.life_of_share(&at_node.running, of_life);
         let row = grid.pick(cell, &at_node.scales, uniform(Purpose::Kind));
         let combination = grid.combinations[row];
-        let wood = combination.wood(life);
+        let pole = combination.aging(life, &grid.upkeep);
+        let factors = &self.beliefs.clock_factor();
         Specimen {
-            wood,
-            age: combination.age,
-            strength_ratio: self.strength_of_standing(trial, &wood, combination.age),
+            wood: pole.wood,
+            age: pole.age,
+            strength_ratio: self.strength_of_standing(trial, &pole),
+            // Of recorded treatments the records may say something; of others they cannot.
+            clock_factor: if grid.upkeep.is_slowed(pole.wood.mode) {
+                pole.factor
+            } else {
+                factors.at(uniform(Purpose::Clock))
+            },
             hidden: uniform(Purpose::Hidden) < grid.hidden_share(row, cell),
             // Events are seen at the middles of years: half a year back makes the first year a whole one.
             other_end: combination.age - 0.5 + self.years_to_other_end(trial, 0),
         }
+    }
+
+    /// The node of the shift of every curve in one trial, made ready.
+    fn nodes(&mut self, trial: u32) -> Vec<usize> {
+        let draws = &self.beliefs.calibration.draws;
+        let area = draws.area[self.area][trial as usize];
+        let grid = &self.scratch.grid;
+        let mut nodes = Vec::with_capacity(self.curves.len());
+        for (number, curve) in self.curves.iter_mut().enumerate() {
+            let node = node_of_steps(draws.theta[curve.slot][trial as usize] + area);
+            let prior = self.beliefs.cells[curve.slot].prior(node);
+            if curve.by_node[node].running.is_empty() {
+                let mut scales = vec![0.0; grid.parts()];
+                scales[grid.parts_of_curve(number)].copy_from_slice(&grid.scales(number, prior));
+                let mass: Vec<f64> = prior
+                    .iter()
+                    .zip(grid.found_by_life(&scales))
+                    .map(|(mass, found)| mass * found)
+                    .collect();
+                curve.by_node[node] = AtNode {
+                    running: running_sums(&mass),
+                    scales,
+                };
+            }
+            nodes.push(node);
+        }
+        nodes
+    }
+
+    /// The curve that a uniform draw picks by what the records say of each, and what is left of the draw, uniform again.
+    fn pick_curve(&self, nodes: &[usize], uniform: f64) -> (usize, f64) {
+        if self.curves.len() == 1 {
+            return (0, uniform);
+        }
+        let total = |(curve, node): (&Curve, &usize)| {
+            curve.by_node[*node].running.last().copied().unwrap_or(0.0)
+        };
+        let totals: Vec<f64> = self.curves.iter().zip(nodes).map(total).collect();
+        let mut left = uniform * totals.iter().sum::<f64>();
+        for (curve, total) in totals.iter().enumerate() {
+            if left < *total {
+                return (curve, left / total);
+            }
+            left -= total;
+        }
+        (totals.len() - 1, 1.0 - f64::EPSILON)
     }
 
     /// The pole set as generation `generation`, `years` after the plan date, where one of `diameter` stood.
@@ -133,12 +177,13 @@ impl<'a> PlaceDraws<'a> {
                 .strength_ratio(uniform(Purpose::Strength, 0)),
             hidden: uniform(Purpose::Hidden, 0) < self.beliefs.detection.hidden_share,
             other_end: self.years_to_other_end(trial, generation),
+            clock_factor: self.beliefs.clock_factor().at(uniform(Purpose::Clock, 0)),
         }
     }
 
     /// A strength ratio, given that the pole has stood to this age: drawn from all poles and kept with the probability
     /// of having stood.
-    fn strength_of_standing(&self, trial: u32, wood: &Wood, age: f64) -> f64 {
+    fn strength_of_standing(&self, trial: u32, pole: &Aging<'_>) -> f64 {
         let hazard = &self.beliefs.hazard;
         let mut ratio = 1.0;
         for attempt in 0..STRENGTH_ATTEMPTS {
@@ -149,13 +194,7 @@ impl<'a> PlaceDraws<'a> {
             let keep = self
                 .key
                 .uniform(trial, Slot::new(Purpose::Stood, 0, attempt));
-            let stood = -hazard.cumulative(
-                wood.mode,
-                ratio,
-                age,
-                wood.onset(),
-                wood.years_to_reference(),
-            );
+            let stood = -hazard.cumulative_through(pole, ratio, 0.0);
             if ln(keep) < stood {
                 break;
             }

@@ -5,14 +5,12 @@
 
 use crate::chance::{Purpose, Slot};
 use crate::maths::normal_cdf;
+use crate::pole::Mode;
 use crate::programme::{Policy, Response, Seen, respond};
 use crate::schedule::Visits;
+use crate::wood::agents::Planned;
 use crate::wood::section::remaining_strength_at;
-use crate::wood::{Detection, FailureHazard, MethodDetection, Wood};
-
-/// Least and greatest factor by which a remedial treatment slows the decay clock while its agent lasts (proposed; model
-/// section 1), drawn evenly for each pole and trial.
-const CLOCK_FACTOR: (f64, f64) = (0.3, 0.8);
+use crate::wood::{Aging, Detection, FailureHazard, MethodDetection, Stretch, Upkeep, Wood};
 
 /// A pole as one trial has it: everything that the model leaves open is decided.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -28,9 +26,11 @@ pub struct Specimen {
     /// Age at which the pole goes for a reason that has nothing to do with decay: it does in the first plan year by
     /// whose middle it is that old.
     pub other_end: f64,
+    /// How much a remedial treatment slows its decay while the agent acts.
+    pub clock_factor: f64,
 }
 
-/// Why a new pole is needed.
+/// Why a new pole is needed, or what spares one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Kind {
     /// Condemned at an inspection, replaced as planned.
@@ -39,11 +39,21 @@ pub enum Kind {
     AfterFailure,
     /// Vehicles, road works, upgrades: demand that has nothing to do with decay.
     OtherDemand,
+    /// Condemned at an inspection and reinforced: a brace, no new pole.
+    Reinforced,
 }
 
 impl Kind {
     /// All kinds.
-    pub const ALL: [Self; 3] = [Self::Planned, Self::AfterFailure, Self::OtherDemand];
+    pub const ALL: [Self; 4] = [
+        Self::Planned,
+        Self::AfterFailure,
+        Self::OtherDemand,
+        Self::Reinforced,
+    ];
+
+    /// The kinds that need a new pole.
+    pub const NEW_POLES: [Self; 3] = [Self::Planned, Self::AfterFailure, Self::OtherDemand];
 
     /// The word in tables.
     pub const fn word(self) -> &'static str {
@@ -51,6 +61,7 @@ impl Kind {
             Self::Planned => "planned",
             Self::AfterFailure => "after_failure",
             Self::OtherDemand => "other_demand",
+            Self::Reinforced => "reinforced",
         }
     }
 }
@@ -66,7 +77,9 @@ pub enum Event {
     Failed,
     /// A new pole was set.
     Replaced(Kind),
-    /// The pole stands below the limit at the end of the year.
+    /// A brace was fitted.
+    Reinforced,
+    /// The pole stands below the limit at the end of the year, and no brace holds it.
     BelowLimit,
 }
 
@@ -79,6 +92,8 @@ pub struct World<'a> {
     pub detection: &'a Detection,
     /// Failure in wind.
     pub hazard: &'a FailureHazard,
+    /// What a remedial treatment by the policy reaches and for how long.
+    pub treatment: &'a Planned,
     /// Plan years.
     pub years: u16,
 }
@@ -87,6 +102,8 @@ pub struct World<'a> {
 pub struct Circumstances<'a> {
     /// The pole that stands at the plan date.
     pub first: Specimen,
+    /// What the records say was done to keep it.
+    pub upkeep: &'a Upkeep,
     /// How its visits go on.
     pub visits: &'a Visits,
     /// Strongest wind pressure of each plan year.
@@ -105,12 +122,10 @@ struct Standing {
     generation: u8,
     next_visit: Option<u16>,
     replace_in: Option<u16>,
-    /// Years of decay that remedial treatment has saved, up to [`Self::counted_to`].
-    saved: f64,
-    /// Years after the plan date up to which the savings are counted.
-    counted_to: f64,
-    /// Years after the plan date until which a remedial treatment acts.
-    treated_until: f64,
+    /// Plan year in which a brace is fitted.
+    reinforce_in: Option<u16>,
+    /// What was done to keep it.
+    upkeep: Upkeep,
 }
 
 /// Lives through the plan years and tells what happens.
@@ -120,32 +135,36 @@ pub fn life(world: &World<'_>, here: &Circumstances<'_>, mut tell: impl FnMut(u1
         generation: 0,
         next_visit: here.visits.first,
         replace_in: here.visits.replace,
-        saved: 0.0,
-        counted_to: 0.0,
-        treated_until: f64::NEG_INFINITY,
+        reinforce_in: here.visits.reinforce,
+        upkeep: here.upkeep.clone(),
     };
     for year in 0..world.years {
         let middle = f64::from(year) + 0.5;
-        standing.slow_decay(here, middle);
         if let Some(kind) = standing.ends(world, here, year, middle) {
             if kind == Kind::AfterFailure {
                 tell(year, Event::Failed);
             }
             tell(year, Event::Replaced(kind));
             standing.renew(here, year, middle);
-        } else if standing.next_visit == Some(year) {
-            tell(year, Event::Inspected);
-            if standing.visit(world, here, year, middle) == Seen::BelowLimit {
-                tell(year, Event::Rejected);
+        } else {
+            if standing.next_visit == Some(year) {
+                tell(year, Event::Inspected);
+                let seen = standing.visit(world, here, year, middle);
+                if matches!(seen, Seen::BelowLimit | Seen::Reinforceable) {
+                    tell(year, Event::Rejected);
+                }
             }
             if standing.replace_in == Some(year) {
                 tell(year, Event::Replaced(Kind::Planned));
                 standing.renew(here, year, middle);
+            } else if standing.reinforce_in == Some(year) {
+                tell(year, Event::Reinforced);
+                standing.brace(world, here, year, middle);
             }
         }
         let end = f64::from(year) + 1.0;
-        standing.slow_decay(here, end);
-        if standing.progress(end) >= (here.limit)(&standing.pole.wood, year + 1) {
+        let below = standing.progress(end) >= (here.limit)(&standing.pole.wood, year + 1);
+        if below && !standing.upkeep.is_braced(end) {
             tell(year, Event::BelowLimit);
         }
     }
@@ -154,7 +173,13 @@ pub fn life(world: &World<'_>, here: &Circumstances<'_>, mut tell: impl FnMut(u1
 impl Standing {
     /// Decay progress so many years after the plan date.
     fn progress(&self, years: f64) -> f64 {
-        self.pole.wood.progress(self.pole.age + years - self.saved)
+        let pole = Aging {
+            wood: self.pole.wood,
+            age: self.pole.age,
+            upkeep: &self.upkeep,
+            factor: self.pole.clock_factor,
+        };
+        pole.progress(years)
     }
 
     /// Whether and why the pole comes down in the middle of this year.
@@ -166,7 +191,11 @@ impl Standing {
         middle: f64,
     ) -> Option<Kind> {
         let wood = &self.pole.wood;
-        let left = remaining_strength_at(wood.mode, self.progress(middle));
+        let left = if self.upkeep.is_braced(middle) {
+            1.0
+        } else {
+            remaining_strength_at(wood.mode, self.progress(middle))
+        };
         if world.hazard.fails(
             here.winds[usize::from(year)],
             self.pole.strength_ratio,
@@ -187,9 +216,31 @@ impl Standing {
         self.pole = (here.next)(self.generation, middle);
         self.next_visit = year.checked_add(here.visits.first_age_years.max(1));
         self.replace_in = None;
-        self.saved = 0.0;
-        self.counted_to = middle;
-        self.treated_until = f64::NEG_INFINITY;
+        self.reinforce_in = None;
+        self.upkeep = Upkeep::default();
+    }
+
+    /// Fits a brace. The pole is visited at the interval for such poles, and when the brace has lived its life.
+    fn brace(&mut self, world: &World<'_>, here: &Circumstances<'_>, year: u16, middle: f64) {
+        let life = world.policy.reinforcement_life_years;
+        self.upkeep.brace(Stretch {
+            from: middle,
+            until: middle + life,
+        });
+        self.reinforce_in = None;
+        self.next_visit = year.checked_add(here.visits.braced_years.max(1));
+        self.look_when_the_brace_ends(year);
+    }
+
+    /// Sets the next visit no later than to the first year by whose middle a brace has lived its life.
+    fn look_when_the_brace_ends(&mut self, year: u16) {
+        let Some(brace) = self.upkeep.braced() else {
+            return;
+        };
+        let end = (brace.until - 0.5).ceil().clamp(0.0, f64::from(u16::MAX)) as u16;
+        if end > year {
+            self.next_visit = self.next_visit.map(|next| next.min(end));
+        }
     }
 
     /// Inspects the pole and does what the policy says.
@@ -201,7 +252,13 @@ impl Standing {
         middle: f64,
     ) -> Seen {
         let progress = self.progress(middle);
-        let limit = (here.limit)(&self.pole.wood, year);
+        let braced = self.upkeep.is_braced(middle);
+        // Nobody condemns a pole for decay that a brace bridges.
+        let limit = if braced {
+            f64::INFINITY
+        } else {
+            (here.limit)(&self.pole.wood, year)
+        };
         let method = here.visits.method;
         let blind = self.pole.hidden && Detection::hides_from(method);
         let uniform = |purpose| (here.draw)(Slot::new(purpose, self.generation, year));
@@ -212,33 +269,35 @@ impl Standing {
             uniform(Purpose::Find),
             uniform(Purpose::Judge),
         );
+        let share = world.policy.reinforceable_share.get();
+        let fit = || self.upkeep.braced().is_none() && uniform(Purpose::Brace) < share;
+        let seen = match seen {
+            Seen::BelowLimit if fit() => Seen::Reinforceable,
+            other => other,
+        };
         let interval = match seen {
             Seen::Decay => here.visits.after_decay_years,
-            Seen::NoDecay | Seen::BelowLimit => here.visits.repeat_years,
+            Seen::NoDecay | Seen::Reinforceable | Seen::BelowLimit => here.visits.repeat_years,
         };
         self.next_visit = year.checked_add(interval.max(1));
+        let acted_upon = Some((middle + world.policy.replace_within_years) as u16);
         match respond(world.policy, seen) {
             Response::Leave => {}
-            Response::Treat => self.treated_until = middle + world.policy.treatment_years,
-            Response::Replace => {
-                self.replace_in = Some((middle + world.policy.replace_within_years) as u16);
-                self.next_visit = None;
-            }
+            Response::Treat => self.treat(world.treatment, middle),
+            Response::Reinforce => (self.reinforce_in, self.next_visit) = (acted_upon, None),
+            Response::Replace => (self.replace_in, self.next_visit) = (acted_upon, None),
         }
+        self.look_when_the_brace_ends(year);
         seen
     }
 
-    /// Counts what a remedial treatment saves up to so many years after the plan date. It slows the decay that goes on,
-    /// not the protected phase, from the visit until its agent is spent.
-    fn slow_decay(&mut self, here: &Circumstances<'_>, years: f64) {
-        let onset = self.pole.wood.onset() - self.pole.age;
-        let slowed = years.min(self.treated_until) - self.counted_to.max(onset);
-        if slowed > 0.0 {
-            let draw = (here.draw)(Slot::new(Purpose::Clock, self.generation, 0));
-            let factor = CLOCK_FACTOR.0 + (CLOCK_FACTOR.1 - CLOCK_FACTOR.0) * draw;
-            self.saved += (1.0 - factor) * slowed;
+    /// Gives the remedial treatment of the policy.
+    fn treat(&mut self, treatment: &Planned, years: f64) {
+        for mode in Mode::ALL {
+            if let Some(agent) = treatment[mode.index()] {
+                self.upkeep.treat(mode, agent.stretch(years));
+            }
         }
-        self.counted_to = years;
     }
 }
 
@@ -277,7 +336,7 @@ mod tests {
         // A fine lattice of both draws: counts differ from probabilities by at most about one row of it.
         const STEPS: u32 = 400;
         for progress in [-0.5, 0.2, 0.9, 1.4] {
-            let mut seen = [0_u32; 3];
+            let mut seen = [0_u32; Seen::BelowLimit as usize + 1];
             for find in 0..STEPS {
                 for judge in 0..STEPS {
                     let at = |step: u32| (f64::from(step) + 0.5) / f64::from(STEPS);
@@ -309,6 +368,7 @@ mod tests {
         strength_ratio: 1e9,
         hidden: false,
         other_end: f64::INFINITY,
+        clock_factor: 0.5,
     };
 
     /// What happens in ten years to a pole below the limit from the 25th of its 50 years, visited in the first year.
@@ -318,9 +378,15 @@ mod tests {
             repeat_years: 20,
             after_decay_years: 20,
             first_age_years: 200,
+            braced_years: 3,
             method: Method::FullExcavation,
             replace: None,
+            reinforce: None,
         };
+        let agents = crate::models::text::built_in()
+            .expect("valid models")
+            .remedies
+            .agents;
         let hazard = FailureHazard::new(0.35, 0.2);
         let detection = Detection {
             methods: [method; Method::ALL.len()],
@@ -338,10 +404,12 @@ mod tests {
             policy,
             detection: &detection,
             hazard: &hazard,
+            treatment: &agents.planned(policy),
             years: 10,
         };
         let here = Circumstances {
             first,
+            upkeep: &Upkeep::default(),
             visits: &visits,
             winds: &[0.0; 10],
             limit: &|_, _| limit,
@@ -356,14 +424,14 @@ mod tests {
     fn treating(years: f64) -> Policy {
         Policy {
             remedial_treatment: true,
-            treatment_years: years,
+            treatment_years: Some(years),
             ..crate::common::policy()
         }
     }
 
     #[test]
     fn a_treatment_slows_decay_for_its_years_and_no_longer() {
-        // A draw of 0.4 is a clock factor of 0.5. Decay starts at 25 years of age, half a year after the plan date, with
+        // The clock factor is 0.5. Decay starts at 25 years of age, half a year after the plan date, with
         // the visit; of the 4 years that the agent lasts, to 4.5, 2 are saved. Progress 3 / 25 would be reached 3.5
         // years after the plan date without it: 5 + 0.5 with it, in the middle of the sixth year.
         let sees_all = MethodDetection {
@@ -408,5 +476,63 @@ mod tests {
                 "{within}"
             );
         }
+    }
+
+    #[test]
+    fn a_brace_holds_the_pole_and_is_looked_at() {
+        // Below the limit of 0.1 from 27.5 years of age, year 3. Condemned at the first visit, braced in year 1 for 4
+        // years, looked at after 3.
+        let condemns = MethodDetection {
+            sensitivity: 0.0,
+            false_find: 1.0,
+            false_reject: 1.0,
+            ..METHOD
+        };
+        let policy = Policy {
+            reinforce: true,
+            reinforcement_life_years: 4.0,
+            reinforceable_share: crate::units::Fraction::clamped(1.0),
+            ..crate::common::policy()
+        };
+        let told = ten_years(&policy, condemns, 0.1);
+        assert_eq!(
+            told[..4],
+            [
+                (0, Event::Inspected),
+                (0, Event::Rejected),
+                (1, Event::Reinforced),
+                (4, Event::Inspected),
+            ]
+        );
+        // This method condemns whatever it looks at; what has been braced before is replaced.
+        assert_eq!(
+            told[4..],
+            [(4, Event::Rejected), (5, Event::Replaced(Kind::Planned))]
+        );
+        // Its wood is below the limit at the ends of the years 3 and 4, but the brace holds it.
+    }
+
+    #[test]
+    fn somebody_looks_when_the_brace_has_lived_its_life() {
+        let mut standing = Standing {
+            pole: NEW,
+            generation: 0,
+            next_visit: Some(9),
+            replace_in: None,
+            reinforce_in: None,
+            upkeep: Upkeep::default(),
+        };
+        standing.look_when_the_brace_ends(1);
+        assert_eq!(standing.next_visit, Some(9));
+        // Over in the middle of year 5, which is when visits come.
+        standing.upkeep.brace(Stretch {
+            from: 1.5,
+            until: 5.5,
+        });
+        standing.look_when_the_brace_ends(1);
+        assert_eq!(standing.next_visit, Some(5));
+        standing.next_visit = Some(9);
+        standing.look_when_the_brace_ends(5);
+        assert_eq!(standing.next_visit, Some(9));
     }
 }

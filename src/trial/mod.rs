@@ -112,8 +112,10 @@ pub fn trial(
 ) -> Tally {
     let winds = Winds::new(inventory, beliefs, programme);
     let (groups, group_of) = tally::groups(inventory, programme);
+    let treatment = models.remedies.agents.planned(&programme.policy);
     let world = World {
         policy: &programme.policy,
+        treatment: &treatment,
         detection: &beliefs.detection,
         hazard: &beliefs.hazard,
         years: programme.horizon_years,
@@ -145,6 +147,7 @@ pub fn trial(
                 let first = draws.first(number);
                 let here = Circumstances {
                     first,
+                    upkeep: &scratch.grid.upkeep,
                     visits: &schedule.visits[pole.get()],
                     winds: winds.of(facts.district, number),
                     limit: &|wood, year| limits.of(wood, year),

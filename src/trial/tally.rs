@@ -84,14 +84,14 @@ pub struct YearForecast {
     pub below_limit: Band,
 }
 
-/// Demand for new poles of one group, kind and year.
+/// Demand for new poles (or, of one kind, for braces) of one group, kind and year.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Demand {
     /// Calendar label of the plan year; `None` for the whole horizon.
     pub year: Option<i16>,
     /// The group; `None` for all sizes together.
     pub group: Option<usize>,
-    /// The kind; `None` for all kinds together.
+    /// The kind; `None` for all kinds that need a new pole together.
     pub kind: Option<Kind>,
     /// How many.
     pub count: Band,
@@ -202,6 +202,7 @@ impl Tally {
             Event::Failed => 2,
             Event::BelowLimit => 3,
             Event::Replaced(kind) => Self::demand_column(group, kind),
+            Event::Reinforced => Self::demand_column(group, Kind::Reinforced),
         };
         let place = self.place(trial, year, column);
         self.counts[place] += 1;
@@ -231,7 +232,7 @@ impl Tally {
     /// Means and bands.
     pub fn forecast(&self) -> Forecast {
         let every_group: Vec<usize> = (0..self.groups.len()).collect();
-        let all = Self::columns(&every_group, &Kind::ALL);
+        let all = Self::columns(&every_group, &Kind::NEW_POLES);
         let years = (0..self.years)
             .map(|year| YearForecast {
                 year: self.first_year + year as i16,
@@ -288,7 +289,7 @@ impl Tally {
     ) -> Demand {
         let groups: Vec<usize> =
             group.map_or_else(|| (0..self.groups.len()).collect(), |one| vec![one]);
-        let kinds: Vec<Kind> = kind.map_or_else(|| Kind::ALL.to_vec(), |one| vec![one]);
+        let kinds: Vec<Kind> = kind.map_or_else(|| Kind::NEW_POLES.to_vec(), |one| vec![one]);
         let unknown: Vec<usize> = groups
             .iter()
             .copied()

@@ -24,21 +24,25 @@ pub struct Wood {
 
 impl Wood {
     /// Age at the onset of decay, years.
+    #[inline]
     pub fn onset(&self) -> f64 {
         self.life * self.protected
     }
 
     /// Years of decay from onset to the reference limit: a thicker pole has more to lose.
+    #[inline]
     pub fn years_to_reference(&self) -> f64 {
         self.life * (1.0 - self.protected) * self.diameter.0 / REFERENCE_DIAMETER.0
     }
 
     /// Progress at an age; negative while the preservative holds.
+    #[inline]
     pub fn progress(&self, age: f64) -> f64 {
         (age - self.onset()) / self.years_to_reference()
     }
 
     /// Age at which the pole reaches a progress.
+    #[inline]
     pub fn age_at(&self, progress: f64) -> f64 {
         self.onset() + self.years_to_reference() * progress
     }

@@ -105,7 +105,9 @@ pub fn fitting(case: &Case<'_>) -> Caution {
     if matches!(row.standing, Standing::Deferred { .. }) {
         return Caution::Deferral;
     }
-    if action == Some(Action::Replace) || seen.is_some_and(Verdict::is_reject) {
+    if matches!(action, Some(Action::Replace | Action::Reinforce))
+        || seen.is_some_and(Verdict::is_reject)
+    {
         return Caution::Flagged;
     }
     if row.overdue_days > 0 || !case.was_bored() {
@@ -132,6 +134,7 @@ fn of_the_work(case: &Case<'_>) -> &'static [Caution] {
         }
         (Action::Inspect, Some(Method::SoundAndBore)) => &[Caution::Boring],
         (Action::Inspect, _) => &[],
+        (Action::Reinforce, _) => &[Caution::Digging, Caution::Reinforced],
         (Action::Replace | Action::MakeSafe, _) => &[Caution::Energised, Caution::TreatedWood],
     }
 }

@@ -200,6 +200,8 @@ pub struct Unknowns {
     pub never_inspected: usize,
     /// Poles judged by the generic curve.
     pub generic_curve: usize,
+    /// Poles taken as a mixture of curves, their kind not being recorded.
+    pub several_curves: usize,
     /// The widest cells.
     pub widest_cells: Vec<WideCell>,
 }
@@ -539,6 +541,7 @@ fn unknowns(cases: &[Case<'_>], models: &Models, plan: &Plan) -> Unknowns {
         place: count(&|case| case.facts().place.is_none()),
         never_inspected: count(&|case| case.last().is_none()),
         generic_curve: count(&|case| models.is_generic(case.condition().cell)),
+        several_curves: count(&|case| case.condition().curves > 1),
         widest_cells: cells,
     }
 }

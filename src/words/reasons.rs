@@ -16,7 +16,11 @@ pub fn reason_of(case: &Case<'_>) -> String {
             "Judged dangerous on {date}{}: make it safe today by your own procedure, do not wait for this plan",
             by_method_on(case, date)
         ),
-        Reason::Reject { date, verdict } => reject(case, date, verdict),
+        Reason::Reject {
+            date,
+            verdict,
+            braced_until,
+        } => reject(case, date, verdict, braced_until),
         Reason::AboveGround {
             date,
             defect,
@@ -69,7 +73,7 @@ fn by_method_on(case: &Case<'_>, date: Date) -> String {
         })
 }
 
-fn reject(case: &Case<'_>, date: Date, verdict: Verdict) -> String {
+fn reject(case: &Case<'_>, date: Date, verdict: Verdict, braced_until: Option<Date>) -> String {
     let brace = if verdict == Verdict::RejectReinforceable {
         " (the inspector judged that a brace would restore it)"
     } else {
@@ -80,9 +84,16 @@ fn reject(case: &Case<'_>, date: Date, verdict: Verdict) -> String {
         Some(deadline) if case.row().overdue_days > 0 => format!(", overdue since {deadline}"),
         _ => String::new(),
     };
+    let over = braced_until.map_or_else(String::new, |end| {
+        format!(", and the reinforcement fitted since has lived its stated life on {end}")
+    });
+    let planned = case.row().standing;
+    let reinforced =
+        matches!(planned, Standing::Planned { action, .. } if action == Action::Reinforce);
     format!(
-        "Judged below the limit on {date}{}{brace}; replace within {}{late}",
+        "Judged below the limit on {date}{}{brace}{over}; {} within {}{late}",
         by_method_on(case, date),
+        if reinforced { "reinforce" } else { "replace" },
         years(policy.replace_within_years)
     )
 }
@@ -148,18 +159,28 @@ fn rule(case: &Case<'_>, overdue_days: i32) -> String {
             "rule"
         },
         rule.name,
-        because(due, rule),
+        because(case, due, rule),
         lower_first(&condition(case))
     )
 }
 
-fn because(due: Due, rule: &crate::programme::InspectionRule) -> String {
+fn because(case: &Case<'_>, due: Due, rule: &crate::programme::InspectionRule) -> String {
     match due.because {
+        DueBecause::FirstAge if rule.applies.reinforced_only => {
+            format!(
+                "first inspection {} after reinforcement",
+                years(rule.first_age_years)
+            )
+        }
         DueBecause::FirstAge => format!("first inspection at age {}", rule.first_age_years),
         DueBecause::Repeat => format!("every {}", years(rule.repeat_years)),
         DueBecause::AfterDecay => format!(
             "{} after decay was found",
             years(rule.after_decay_years.unwrap_or(rule.repeat_years))
+        ),
+        DueBecause::BraceEnds => format!(
+            "the reinforcement has lived the {} stated for it: look and decide",
+            years(case.programme.policy.reinforcement_life_years)
         ),
         DueBecause::NothingRecorded => {
             "no inspection and no set year are recorded, so nothing proves it is not overdue"

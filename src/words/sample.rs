@@ -224,6 +224,8 @@ pub(crate) fn programme() -> Programme {
             currency: None,
             inspection: [5.0, 10.0, 42.0, 80.0, 168.0, 60.0],
             replacement: 8_000.0,
+            reinforcement: 2_400.0,
+            remedial_treatment: 40.0,
             failure: 20_000.0,
             discount_rate: 0.05,
             below_limit_year: None,
@@ -257,7 +259,11 @@ fn policy() -> Policy {
         replace_within_years: 1.0,
         make_safe_within_days: 0,
         remedial_treatment: true,
-        treatment_years: 10.0,
+        remedial_agent: None,
+        treatment_years: Some(10.0),
+        reinforce: false,
+        reinforcement_life_years: 20.0,
+        reinforceable_share: Fraction::clamped(0.0),
         exempt_inspected_within_years: 3.0,
         new_species: None,
         new_preservative: None,
@@ -269,6 +275,7 @@ fn beliefs(inventory: &Inventory, models: &Models) -> Beliefs {
     let (pine, generic) = (cell_of_pine(models), generic_cell(models));
     let summary = |cell, now: f32, age: f32, age_is_recorded| Summary {
         cell,
+        curves: 1,
         below_limit: (0..=10)
             .map(|year: u8| (now + f32::from(year) * 0.01).min(1.0))
             .collect(),
@@ -340,6 +347,7 @@ fn schedule(inventory: &Inventory) -> Schedule {
                 Reason::Reject {
                     date: date(2024, 5, 17),
                     verdict: Verdict::RejectReplace,
+                    braced_until: None,
                 },
             )
         },

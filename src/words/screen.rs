@@ -310,6 +310,10 @@ fn uncertain(unknowns: &Unknowns, lines: &mut Vec<String>) {
         (unknowns.place, "without coordinates"),
         (unknowns.never_inspected, "never inspected"),
         (unknowns.generic_curve, "judged by the generic curve"),
+        (
+            unknowns.several_curves,
+            "taken as a mixture of the kinds recorded here",
+        ),
     ]
     .into_iter()
     .filter(|(number, _)| *number > 0)

@@ -60,6 +60,8 @@ const INSPECTION_COST: [Default<f64>; 6] = [
 const EMERGENCY_FACTOR: f64 = 1.5;
 /// What a failure causes besides, in planned replacements.
 const CONSEQUENCE_FACTOR: f64 = 1.0;
+/// A reinforcement over a planned replacement.
+const REINFORCEMENT_FACTOR: f64 = 0.30;
 
 impl Completing<'_> {
     /// The given value within its range, or the default, which is then noted as assumed.
@@ -89,23 +91,66 @@ impl Completing<'_> {
         Ok(figures)
     }
 
-    pub(super) fn policy(&mut self, written: &WrittenPolicy) -> Result<Policy, Error> {
+    /// Years of a planned treatment. They are the agent's, in `models/agents.toml`; only where the programme names no
+    /// agent they need a value here.
+    fn treatment_years(
+        &mut self,
+        written: &WrittenPolicy,
+        needed: bool,
+    ) -> Result<Option<f64>, Error> {
+        let years = default(
+            "policy.treatment_years",
+            8.0,
+            "published agents last 3 to 10 years or more; 8 is proposed",
+        );
+        if needed {
+            self.assume(
+                "policy.remedial_agent",
+                &"whichever reaches the decay that is found",
+                PROPOSED,
+            );
+        }
+        (needed || written.treatment_years.is_some())
+            .then(|| self.figure(written.treatment_years, &years, 0.5..=50.0))
+            .transpose()
+    }
+
+    /// Whether rejects are reinforced, and the share of them that can be: as in the past, when not given.
+    fn reinforcing(
+        &mut self,
+        written: &WrittenPolicy,
+        removals: &Removals,
+    ) -> Result<(bool, Fraction), Error> {
+        let reinforce = written.reinforce.unwrap_or(false);
+        let share = default(
+            "policy.reinforceable_share",
+            removals.reinforced_share.get(),
+            "the share of rejects reinforced so far, removals.reinforced_share",
+        );
+        let share = if reinforce || written.reinforceable_share.is_some() {
+            self.figure(written.reinforceable_share, &share, 0.0..=1.0)?
+        } else {
+            share.value
+        };
+        Ok((reinforce, Fraction::clamped(share)))
+    }
+
+    pub(super) fn policy(
+        &mut self,
+        written: &WrittenPolicy,
+        removals: &Removals,
+    ) -> Result<Policy, Error> {
         let method = self.word("policy.method", written.method.as_deref())?;
         if method.is_none() {
             self.assume("policy.method", &"sound_and_bore", "common practice");
         }
         let days = default("policy.make_safe_within_days", 1.0, PROPOSED);
         let remedial_treatment = written.remedial_treatment.unwrap_or(false);
-        let years = default(
-            "policy.treatment_years",
-            8.0,
-            "published agents last 3 to 10 years or more; 8 is proposed",
-        );
-        let treatment_years = if remedial_treatment || written.treatment_years.is_some() {
-            self.figure(written.treatment_years, &years, 0.5..=50.0)?
-        } else {
-            years.value
-        };
+        let remedial_agent =
+            self.word("policy.remedial_agent", written.remedial_agent.as_deref())?;
+        let treatment_years =
+            self.treatment_years(written, remedial_treatment && remedial_agent.is_none())?;
+        let (reinforce, reinforceable_share) = self.reinforcing(written, removals)?;
         Ok(Policy {
             method: method.unwrap_or(Method::SoundAndBore),
             replace_within_years: self.figure(
@@ -118,7 +163,19 @@ impl Completing<'_> {
                 None => self.figure(None, &days, 0.0..=365.0)? as i32,
             },
             remedial_treatment,
+            remedial_agent,
             treatment_years,
+            reinforce,
+            reinforcement_life_years: self.figure(
+                written.reinforcement_life_years,
+                &default(
+                    "policy.reinforcement_life_years",
+                    20.0,
+                    "proposed: no source was read; take what the maker states",
+                ),
+                1.0..=80.0,
+            )?,
+            reinforceable_share,
             exempt_inspected_within_years: self.figure(
                 written.exempt_inspected_within_years,
                 &default("policy.exempt_inspected_within_years", 3.0, PROPOSED),
@@ -148,7 +205,45 @@ impl Completing<'_> {
         })
     }
 
-    pub(super) fn costs(&mut self, written: &WrittenCosts) -> Result<Costs, Error> {
+    /// What a brace and a treatment cost. Their defaults are assumed only where the policy uses them.
+    fn keeping_costs(
+        &mut self,
+        written: &WrittenCosts,
+        policy: &Policy,
+        (replacement, inspection): (f64, f64),
+    ) -> Result<(f64, f64), Error> {
+        let brace = default(
+            "costs.reinforcement",
+            REINFORCEMENT_FACTOR * replacement,
+            "proposed: 0.30 of a planned replacement, 0.15 to 0.40",
+        );
+        let treatment = default(
+            "costs.remedial_treatment",
+            inspection,
+            "proposed: as much as the inspection at which it is given",
+        );
+        let mut cost = |given: Option<f64>, of: &Default<f64>, used: bool| {
+            if used || given.is_some() {
+                self.figure(given, of, 0.0..=1e12)
+            } else {
+                Ok(of.value)
+            }
+        };
+        Ok((
+            cost(written.reinforcement, &brace, policy.reinforce)?,
+            cost(
+                written.remedial_treatment,
+                &treatment,
+                policy.remedial_treatment,
+            )?,
+        ))
+    }
+
+    pub(super) fn costs(
+        &mut self,
+        written: &WrittenCosts,
+        policy: &Policy,
+    ) -> Result<Costs, Error> {
         let money = 0.0..=1e12;
         let replacement = self.figure(
             written.replacement,
@@ -171,10 +266,16 @@ impl Completing<'_> {
                 PROPOSED,
             );
         }
+        let inspection = self.figures_by_method(written.inspection, &INSPECTION_COST, &money)?;
+        let usual = inspection[policy.method.index()];
+        let (reinforcement, remedial_treatment) =
+            self.keeping_costs(written, policy, (replacement, usual))?;
         Ok(Costs {
             currency: self.currency(written)?,
-            inspection: self.figures_by_method(written.inspection, &INSPECTION_COST, &money)?,
+            inspection,
             replacement,
+            reinforcement,
+            remedial_treatment,
             failure: self.figure(written.failure, &failure, money.clone())?,
             discount_rate: self.figure(
                 written.discount_rate,

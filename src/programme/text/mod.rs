@@ -170,6 +170,10 @@ fn complete(written: &Written, place: Place<'_>) -> Result<Programme, Error> {
             "replacements are forecast for at least as long as visits are scheduled",
         ));
     }
+    let rejects = at.rejects(&written.reject)?;
+    let inspections = at.rules(&written.rule)?;
+    let removals = at.removals(&written.removals)?;
+    let policy = at.policy(&written.policy, &removals)?;
     Ok(Programme {
         title: written
             .title
@@ -182,13 +186,13 @@ fn complete(written: &Written, place: Place<'_>) -> Result<Programme, Error> {
         seed: at.whole("seed", written.seed, 1, 0..=i64::MAX)? as u64,
         default_zone: at.zone(written.decay_zone)?,
         assumed_install_years: at.install_years(written.assumed_install_years, plan_from)?,
-        rejects: at.rejects(&written.reject)?,
-        inspections: at.rules(&written.rule)?,
+        rejects,
+        inspections,
         above_ground: at.above_ground(&written.above_ground)?,
-        policy: at.policy(&written.policy)?,
         crews: at.crews(&written.crews)?,
-        costs: at.costs(&written.costs)?,
-        removals: at.removals(&written.removals)?,
+        costs: at.costs(&written.costs, &policy)?,
+        policy,
+        removals,
         hazards: at.hazards(&written.hazards)?,
         scope: at.scope(&written.scope)?,
         sources: at.sources(written)?,

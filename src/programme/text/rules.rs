@@ -197,6 +197,7 @@ impl Completing<'_> {
             lines: written.lines.clone(),
             districts: written.districts.clone(),
             high_consequence_only: written.high_consequence_only,
+            reinforced_only: written.reinforced_only,
         })
     }
 

@@ -263,6 +263,9 @@ impl Completing<'_> {
             above_ground_defect: self.code_list(written, &at, "above_ground_defect")?,
             work: self.code_list(written, &at, "work")?,
             assisted: self.code_list(written, &at, "assisted")?,
+            agent: self.code_list(written, &at, "agent")?,
+            agent_place: self.code_list(written, &at, "agent_place")?,
+            reinforced_type: self.code_list(written, &at, "reinforced_type")?,
         })
     }
 

@@ -15,6 +15,8 @@ pub(super) fn standing_verdicts_are_acted_upon(case: Case) -> Vec<Breach> {
             let latest = case.programme.year_of(call.deadline).max(0);
             let (action, latest) = if call.is_danger {
                 (Action::MakeSafe, 0)
+            } else if call.braces {
+                (Action::Reinforce, latest)
             } else {
                 (Action::Replace, latest)
             };
@@ -171,16 +173,24 @@ pub(super) fn visits_follow_the_rows(case: Case) -> Vec<Breach> {
                 } => {
                     visits.first == Some(year)
                         && visits.replace.is_none()
+                        && visits.reinforce.is_none()
                         && row.method == Some(visits.method)
                 }
-                Standing::Planned { year, .. } => {
-                    visits.replace == Some(year) && visits.first.is_none()
+                Standing::Planned { action, year, .. } => {
+                    let (replace, reinforce) = if action == Action::Reinforce {
+                        (None, Some(year))
+                    } else {
+                        (Some(year), None)
+                    };
+                    visits.first.is_none()
+                        && (visits.replace, visits.reinforce) == (replace, reinforce)
                 }
                 Standing::Deferred { .. } | Standing::NotDue => {
-                    beyond(visits.first) && visits.replace.is_none()
+                    beyond(visits.first) && visits.replace.is_none() && visits.reinforce.is_none()
                 }
             };
             let whole = visits.repeat_years >= 1
+                && visits.braced_years >= 1
                 && visits.after_decay_years >= 1
                 && visits.first_age_years >= 1;
             !agree || !whole
@@ -224,6 +234,8 @@ fn findings(case: Case<'_>, pole: PoleIndex) -> Vec<&Inspection> {
 #[derive(Clone, Copy)]
 struct Call {
     is_danger: bool,
+    /// Whether the policy reinforces instead of replacing.
+    braces: bool,
     deadline: Date,
     reason: Reason,
 }
@@ -231,20 +243,29 @@ struct Call {
 /// The most urgent of the verdict on the groundline and the defects above it: danger first, then the earlier deadline,
 /// then the groundline.
 fn standing_call(case: Case, pole: PoleIndex) -> Option<Call> {
-    let groundline = standing_verdict(case, pole).map(|verdict| {
-        let (date, verdict_word) = verdict;
-        let is_danger = verdict_word == Verdict::Danger;
+    let groundline = standing_verdict(case, pole).map(|standing| {
+        let Stands {
+            date,
+            verdict,
+            braced_until,
+        } = standing;
+        let is_danger = verdict == Verdict::Danger;
         let reason = if is_danger {
             Reason::Danger { date }
         } else {
             Reason::Reject {
                 date,
-                verdict: verdict_word,
+                verdict,
+                braced_until,
             }
         };
         Call {
             is_danger,
-            deadline: deadline_of(case, verdict),
+            // A policy that reinforces does so where the inspector judged that a brace restores the pole, once.
+            braces: case.programme.policy.reinforce
+                && verdict == Verdict::RejectReinforceable
+                && case.inventory.pole(pole).reinforced.is_none(),
+            deadline: deadline_of(case, standing),
             reason,
         }
     });
@@ -292,6 +313,7 @@ fn call_of_defect(case: Case, pole: PoleIndex, defect: Defect) -> Option<Call> {
     let date = records[(0..records.len()).find(|place| stands(*place))?].date;
     Some(Call {
         is_danger: rule.action == AboveGroundAction::MakeSafe,
+        braces: false,
         deadline: days_after(date, rule.within_days),
         reason: Reason::AboveGround {
             date,
@@ -301,14 +323,18 @@ fn call_of_defect(case: Case, pole: PoleIndex, defect: Defect) -> Option<Call> {
     })
 }
 
-/// The verdict on the groundline that stands: the first one that nothing later lifted, a danger before a reject.
-fn standing_verdict(case: Case, pole: PoleIndex) -> Option<(Date, Verdict)> {
+/// A verdict that stands, as this file finds it.
+#[derive(Clone, Copy)]
+struct Stands {
+    date: Date,
+    verdict: Verdict,
+    braced_until: Option<Date>,
+}
+
+/// The verdict that stands: the first one that nothing later lifted, a danger before a reject. A reject that a brace
+/// restores is settled from the brace's day until its life is over.
+fn standing_verdict(case: Case, pole: PoleIndex) -> Option<Stands> {
     let findings = findings(case, pole);
-    let braced = case
-        .inventory
-        .pole(pole)
-        .reinforced
-        .and_then(|brace| brace.since);
     let stands = |place: usize| {
         let judged = findings[place];
         let lifted = findings[place + 1..].iter().any(|later| {
@@ -316,26 +342,47 @@ fn standing_verdict(case: Case, pole: PoleIndex) -> Option<(Date, Verdict)> {
                 Verdict::Danger => later.verdict != Verdict::Danger,
                 _ => !later.verdict.is_reject(),
             };
-            milder && later.method.strength() >= judged.method.strength()
+            // Who passes a reinforced pole passes the reinforcement.
+            let of_the_brace = life_of_brace(case, pole).is_some_and(|(since, until)| {
+                judged.date <= since && (since..until).contains(&later.date)
+            });
+            milder && !of_the_brace && later.method.strength() >= judged.method.strength()
         });
-        let restored = judged.verdict == Verdict::RejectReinforceable
-            && braced.is_some_and(|since| since >= judged.date);
-        judged.verdict.is_reject() && !lifted && !restored
+        let braced_until = life_of_brace(case, pole)
+            .filter(|(since, _)| {
+                judged.verdict == Verdict::RejectReinforceable && *since >= judged.date
+            })
+            .map(|(_, until)| until);
+        let settled = braced_until.is_some_and(|until| until > case.programme.plan_from);
+        let counts = judged.verdict.is_reject() && !lifted && !settled;
+        counts.then_some(Stands {
+            date: judged.date,
+            verdict: judged.verdict,
+            braced_until,
+        })
     };
     let first = |danger: bool| {
-        (0..findings.len())
-            .find(|place| (findings[*place].verdict == Verdict::Danger) == danger && stands(*place))
-            .map(|place| (findings[place].date, findings[place].verdict))
+        let all = (0..findings.len()).filter_map(stands);
+        all.filter(|standing| (standing.verdict == Verdict::Danger) == danger)
+            .min_by_key(|standing| standing.date)
     };
     first(true).or_else(|| first(false))
 }
 
-fn deadline_of(case: Case, verdict: (Date, Verdict)) -> Date {
+/// From the day of a reinforcement, where it is recorded and past, to the end of the life that the policy grants it.
+fn life_of_brace(case: Case, pole: PoleIndex) -> Option<(Date, Date)> {
+    let since = case.inventory.pole(pole).reinforced?.since?;
+    let life = case.programme.policy.reinforcement_life_years;
+    (since <= case.programme.plan_from).then(|| (since, date_after(since, life)))
+}
+
+fn deadline_of(case: Case, standing: Stands) -> Date {
     let policy = &case.programme.policy;
-    if verdict.1 == Verdict::Danger {
-        days_after(verdict.0, policy.make_safe_within_days)
+    if standing.verdict == Verdict::Danger {
+        days_after(standing.date, policy.make_safe_within_days)
     } else {
-        date_after(verdict.0, policy.replace_within_years)
+        let from = standing.braced_until.unwrap_or(standing.date);
+        date_after(from, policy.replace_within_years)
     }
 }
 
@@ -358,10 +405,16 @@ fn due_by(case: Case, rule: &InspectionRule, pole: PoleIndex) -> Option<(Date, D
     if !binds(case, rule, pole) {
         return None;
     }
+    let brace = life_of_brace(case, pole);
+    let own = brace.filter(|_| rule.applies.reinforced_only);
     let last = findings(case, pole)
         .into_iter()
-        .rfind(|i| i.method.is_intrusive() && i.method.strength() >= rule.least_method.strength());
-    let (date, because) = match (last, case.inventory.pole(pole).installed) {
+        .rfind(|i| i.method.is_intrusive() && i.method.strength() >= rule.least_method.strength())
+        .filter(|last| own.is_none_or(|(since, _)| since <= last.date));
+    let start = own
+        .map(|(since, _)| since)
+        .or(case.inventory.pole(pole).installed);
+    let (mut date, mut because) = match (last, start) {
         (Some(last), _) => {
             let shorter = rule
                 .after_decay_years
@@ -371,9 +424,18 @@ fn due_by(case: Case, rule: &InspectionRule, pole: PoleIndex) -> Option<(Date, D
                 None => (date_after(last.date, rule.repeat_years), DueBecause::Repeat),
             }
         }
-        (None, Some(set)) => (date_after(set, rule.first_age_years), DueBecause::FirstAge),
+        (None, Some(start)) => (
+            date_after(start, rule.first_age_years),
+            DueBecause::FirstAge,
+        ),
         (None, None) => (case.programme.plan_from, DueBecause::NothingRecorded),
     };
+    if let Some((_, end)) = brace {
+        let unseen = last.is_none_or(|last| last.date < end);
+        if unseen && end < date {
+            (date, because) = (end, DueBecause::BraceEnds);
+        }
+    }
     Some((rule.effective.map_or(date, |from| from.max(date)), because))
 }
 
@@ -387,6 +449,7 @@ fn binds(case: Case, rule: &InspectionRule, index: PoleIndex) -> bool {
     (zones.is_empty() || zones.contains(&pole.zone))
         && listed(&rule.applies.lines, pole.line)
         && listed(&rule.applies.districts, pole.district)
+        && (!rule.applies.reinforced_only || pole.reinforced.is_some())
         && (!rule.applies.high_consequence_only
             || pole.consequence == Some(crate::pole::Consequence::High))
 }
