@@ -491,8 +491,6 @@ pub const FIELDS: &[FieldInfo] = &[
         "reinforced_type",
         "kind of reinforcement",
     ),
-    of_poles(Field::Notes, "notes", "notes"),
-    of_inspections(Field::Date, "date", "day or year of the inspection"),
     of_inspections(Field::Method, "method", "method"),
     of_inspections(Field::Verdict, "verdict", "verdict"),
     length(
@@ -647,5 +645,18 @@ impl Field {
             .iter()
             .find(|info| info.name == name)
             .map(|info| info.field)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::FIELDS;
+    use std::collections::BTreeSet;
+
+    #[test]
+    fn no_field_is_listed_twice() {
+        let names: BTreeSet<&str> = FIELDS.iter().map(|info| info.name).collect();
+        let fields: BTreeSet<_> = FIELDS.iter().map(|info| info.field).collect();
+        assert_eq!((names.len(), fields.len()), (FIELDS.len(), FIELDS.len()));
     }
 }
