@@ -4,10 +4,10 @@
 
 use super::check::{CheckArgs, as_text};
 use crate::Error;
-use crate::intake::{Guess, guess, take_in};
+use crate::intake::{Guess, Reading, guess, take_in};
 use crate::io::read::{read_sources, read_table};
 use crate::programme::text;
-use crate::units::Date;
+use crate::units::{Date, LengthUnit};
 use crate::words::starter;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
@@ -108,17 +108,23 @@ fn keep(path: &Path, text: &str, overwrite: bool) -> Result<bool, Error> {
 }
 
 fn as_json(guess: &Guess) -> Value {
-    let columns = guess.columns.iter().map(|own| {
+    let mut list = reading_as_json(&guess.reading);
+    list["file"] = json!(guess.file);
+    list["rows"] = json!(guess.rows);
+    list["not_used"] = json!(guess.unused);
+    list["last_inspection"] = json!(guess.last_inspection.as_ref().map(reading_as_json));
+    list
+}
+
+fn reading_as_json(reading: &Reading) -> Value {
+    let columns = reading.columns.iter().map(|own| {
         json!({
-            "field": own.field.info().name, "column": own.column, "how_sure": own.sureness.word(),
-            "why": own.why, "unit": own.unit.map(crate::units::LengthUnit::word),
+            "field": own.field.info().name, "columns": own.columns, "how_sure": own.sureness.word(),
+            "why": own.why, "unit": own.unit.map(LengthUnit::word),
         })
     });
-    let codes = guess.codes.iter().map(|code| {
+    let codes = reading.codes.iter().map(|code| {
         json!({ "field": code.field.info().name, "code": code.raw, "rows": code.rows, "word": code.word })
     });
-    json!({
-        "file": guess.file, "rows": guess.rows,
-        "columns": columns.collect::<Vec<_>>(), "not_used": guess.unused, "codes": codes.collect::<Vec<_>>(),
-    })
+    json!({ "columns": columns.collect::<Vec<_>>(), "codes": codes.collect::<Vec<_>>() })
 }

@@ -31,7 +31,7 @@ mod words;
 mod years;
 
 pub use cells::{RISKY, read_back};
-pub use guess::{CodeGuess, ColumnGuess, DayForm, Guess, ListKind, Sureness, guess};
+pub use guess::{CodeGuess, ColumnGuess, DayForm, Guess, ListKind, Reading, Sureness, guess};
 pub use loading::{read_length_text, read_moment};
 pub use stations::{COLUMNS as STATION_COLUMNS, Station, stations};
 pub use table::{Noticed, Table};

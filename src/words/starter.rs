@@ -3,9 +3,9 @@
 //! The programme runs as it stands and says at every line what is guessed and how surely; what nobody could read is
 //! mapped to the word that claims least. Reads no file and decides nothing: the guess is `intake`'s.
 
-use crate::intake::{CodeGuess, ColumnGuess, DayForm, Guess, ListKind, Sureness};
+use crate::intake::{CodeGuess, ColumnGuess, DayForm, Guess, ListKind, Reading, Sureness};
 use crate::programme::sources::Field;
-use crate::units::Date;
+use crate::units::{Date, LengthUnit};
 use std::fmt::Write;
 
 /// What stands for a verdict or method that nobody could read: the word that claims least.
@@ -19,24 +19,10 @@ pub fn page(guess: &Guess) -> String {
         ListKind::Inspections => "a list of inspections",
     };
     let mut out = format!("{}: {kind}, {} rows\n\n", guess.file, guess.rows);
-    let widths = guess.columns.iter().map(|own| own.column.chars().count());
-    let width = widths.max().unwrap_or(0).max("their column".len());
-    line(
-        &mut out,
-        &format!(
-            "  {:24}  {:width$}  {:8}  why",
-            "our field", "their column", "how sure"
-        ),
-    );
-    for own in &guess.columns {
-        let name = own.field.info().name;
-        let text = format!(
-            "  {name:24}  {:width$}  {:8}  {}",
-            own.column,
-            own.sureness.word(),
-            own.why
-        );
-        line(&mut out, &text);
+    reading_on_page(&mut out, &guess.reading);
+    if let Some(last) = &guess.last_inspection {
+        line(&mut out, "\n  with the last inspection on each row:\n");
+        reading_on_page(&mut out, last);
     }
     if !guess.unused.is_empty() {
         line(
@@ -44,7 +30,29 @@ pub fn page(guess: &Guess) -> String {
             &format!("\n  not used: {}", guess.unused.join(", ")),
         );
     }
-    let unread: Vec<String> = guess
+    out
+}
+
+fn reading_on_page(out: &mut String, reading: &Reading) {
+    let named = |own: &ColumnGuess| own.columns.join(", ");
+    let widths = reading.columns.iter().map(|own| named(own).chars().count());
+    let width = widths.max().unwrap_or(0).max("their column".len());
+    let head = format!(
+        "  {:24}  {:width$}  {:8}  why",
+        "our field", "their column", "how sure"
+    );
+    line(out, &head);
+    for own in &reading.columns {
+        let name = own.field.info().name;
+        let text = format!(
+            "  {name:24}  {:width$}  {:8}  {}",
+            named(own),
+            own.sureness.word(),
+            own.why
+        );
+        line(out, &text);
+    }
+    let unread: Vec<String> = reading
         .codes
         .iter()
         .filter(|code| code.word.is_none())
@@ -59,17 +67,15 @@ pub fn page(guess: &Guess) -> String {
         .collect();
     if !unread.is_empty() {
         line(
-            &mut out,
+            out,
             &format!("  codes not understood: {}", unread.join(", ")),
         );
     }
-    if let DayForm::Open(one, other) = guess.day_form {
-        line(
-            &mut out,
-            &format!("  days are written {one} or {other}, and no row tells which: set date_form"),
-        );
+    if let DayForm::Open(one, other) = reading.day_form {
+        let text =
+            format!("  days are written {one} or {other}, and no row tells which: set date_form");
+        line(out, &text);
     }
-    out
 }
 
 /// A programme that reads the lists as they were guessed, with comments for whoever goes through it.
@@ -129,13 +135,17 @@ fn quoted(text: &str) -> String {
 
 fn poles_of_inspections(guess: &Guess) -> String {
     let mut out = String::new();
-    let id = guess.columns.iter().find(|own| own.field == Field::Id);
+    let id = guess
+        .reading
+        .columns
+        .iter()
+        .find(|own| own.field == Field::Id);
     line(&mut out, "[[poles]]");
     line(&mut out, &format!("file = {}", quoted(&guess.file)));
     if let Some(id) = id {
         line(
             &mut out,
-            &format!("columns = {{ id = {} }}", quoted(&id.column)),
+            &format!("columns = {{ id = {} }}", quoted(&id.columns[0])),
         );
     }
     out
@@ -148,25 +158,49 @@ fn source(guess: &Guess) -> String {
         ListKind::Poles => "poles",
         ListKind::Inspections => "inspections",
     };
-    let has = |field| guess.columns.iter().any(|own| own.field == field);
-    let usable = has(Field::Id)
-        && (guess.kind == ListKind::Poles || (has(Field::Verdict) && has(Field::Date)));
+    let reading = &guess.reading;
+    let usable = reading.has(Field::Id)
+        && (guess.kind == ListKind::Poles
+            || (reading.has(Field::Verdict) && reading.has(Field::Date)));
     let mut out = format!("\n[[{key}]]\n");
     line(&mut out, &format!("file = {}", quoted(&guess.file)));
-    match guess.day_form {
+    out += &read_by(key, reading, guess.kind == ListKind::Inspections);
+    if let Some(last) = &guess.last_inspection {
+        out += "\n# The last inspection on each row. Of the earlier ones nothing is known.\n[poles.last_inspection]\n";
+        out += &read_by("poles.last_inspection", last, true);
+    }
+    if !guess.unused.is_empty() {
+        let names = guess.unused.join(", ").replace(['\n', '\r'], " ");
+        line(&mut out, &format!("# not used: {names}"));
+    }
+    if usable {
+        return out;
+    }
+    let mut commented = String::from(
+        "\n# This list could not be read yet: a column for the id, and for inspections one for the day and one for the\n# verdict, must be named. Then take the marks away.\n",
+    );
+    for text in out.trim_start().lines() {
+        line(&mut commented, &format!("# {text}"));
+    }
+    commented
+}
+
+/// The keys below a table of the programme: form of days, default method, columns, units, codes.
+fn read_by(key: &str, reading: &Reading, of_inspections: bool) -> String {
+    let mut out = String::new();
+    match reading.day_form {
         DayForm::Plain => {}
         DayForm::Declared(form) => line(&mut out, &format!("date_form = {}", quoted(form))),
-        DayForm::Open(one, other) => line(
-            &mut out,
-            &format!(
-                "# date_form = {} or {}: no row tells which, until then such days are unknown",
-                quoted(one),
-                quoted(other)
-            ),
-        ),
+        DayForm::Open(one, other) => {
+            let (one, other) = (quoted(one), quoted(other));
+            let text = format!(
+                "# date_form = {one} or {other}: no row tells which, until then such days are unknown"
+            );
+            line(&mut out, &text);
+        }
     }
-    if guess.kind == ListKind::Inspections && !has(Field::Method) {
-        let (method, why) = if has(Field::SoundShell) {
+    if of_inspections && !reading.has(Field::Method) {
+        let (method, why) = if reading.has(Field::SoundShell) {
             ("sound_and_bore", "a shell is measured by boring")
         } else {
             (
@@ -179,53 +213,38 @@ fn source(guess: &Guess) -> String {
             &format!("default_method = {}   # a guess: {why}", quoted(method)),
         );
     }
+    if reading.has(Field::X) {
+        let text = "# epsg = ...   # the projection of x and y, where they are not degrees: `check` names likely codes";
+        line(&mut out, text);
+    }
     line(&mut out, &format!("\n[{key}.columns]"));
-    for own in &guess.columns {
+    for own in &reading.columns {
         line(&mut out, &column(own));
     }
-    if !guess.unused.is_empty() {
-        line(
-            &mut out,
-            &format!(
-                "# not used: {}",
-                guess.unused.join(", ").replace(['\n', '\r'], " ")
-            ),
-        );
-    }
-    let units: Vec<&ColumnGuess> = guess
+    let units: Vec<(Field, LengthUnit)> = reading
         .columns
         .iter()
-        .filter(|own| own.unit.is_some())
+        .filter_map(|own| Some((own.field, own.unit?)))
         .collect();
     if !units.is_empty() {
         line(&mut out, &format!("\n[{key}.units]"));
-        for own in units {
-            let unit = own.unit.map_or("", crate::units::LengthUnit::word);
-            line(
-                &mut out,
-                &format!("{} = {}", own.field.info().name, quoted(unit)),
-            );
-        }
     }
-    let mut fields: Vec<Field> = guess.codes.iter().map(|code| code.field).collect();
+    for (field, unit) in units {
+        line(
+            &mut out,
+            &format!("{} = {}", field.info().name, quoted(unit.word())),
+        );
+    }
+    let mut fields: Vec<Field> = reading.codes.iter().map(|code| code.field).collect();
     fields.dedup();
     for field in fields {
         out += &codes(
             key,
             field,
-            guess.codes.iter().filter(|code| code.field == field),
+            reading.codes.iter().filter(|code| code.field == field),
         );
     }
-    if usable {
-        return out;
-    }
-    let mut commented = String::from(
-        "\n# This list could not be read yet: a column for the id, and for inspections one for the day and one for the\n# verdict, must be named. Then take the marks away.\n",
-    );
-    for text in out.trim_start().lines() {
-        line(&mut commented, &format!("# {text}"));
-    }
-    commented
+    out
 }
 
 /// At most this many owners are named.
@@ -247,7 +266,12 @@ fn scope(guess: &Guess) -> String {
 }
 
 fn column(own: &ColumnGuess) -> String {
-    let text = format!("{} = {}", own.field.info().name, quoted(&own.column));
+    let columns: Vec<String> = own.columns.iter().map(|column| quoted(column)).collect();
+    let columns = match columns.as_slice() {
+        [one] => one.clone(),
+        several => format!("[{}]", several.join(", ")),
+    };
+    let text = format!("{} = {columns}", own.field.info().name);
     match own.sureness {
         Sureness::Sure => text,
         _ => format!("{text}   # {}: {}", own.sureness.word(), own.why),

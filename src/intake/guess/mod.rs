@@ -69,8 +69,8 @@ impl Sureness {
 pub struct ColumnGuess {
     /// Our field.
     pub field: Field,
-    /// Their column, as it stands.
-    pub column: String,
+    /// Their columns, as they stand: one, or several readings.
+    pub columns: Vec<String>,
     /// How sure this is.
     pub sureness: Sureness,
     /// Why, in a few words.
@@ -105,6 +105,24 @@ pub enum DayForm {
     Open(&'static str, &'static str),
 }
 
+/// How the rows of a list are probably read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reading {
+    /// Columns that fill a field, in the order of our fields.
+    pub columns: Vec<ColumnGuess>,
+    /// Form of its days.
+    pub day_form: DayForm,
+    /// Codes, by field, most frequent first.
+    pub codes: Vec<CodeGuess>,
+}
+
+impl Reading {
+    /// Whether a column fills the field.
+    pub fn has(&self, field: Field) -> bool {
+        self.columns.iter().any(|own| own.field == field)
+    }
+}
+
 /// What a list probably is.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Guess {
@@ -114,14 +132,12 @@ pub struct Guess {
     pub rows: usize,
     /// What it lists.
     pub kind: ListKind,
-    /// Columns that fill a field, in the order of our fields.
-    pub columns: Vec<ColumnGuess>,
-    /// Columns that fill none.
+    /// How its rows are read.
+    pub reading: Reading,
+    /// How the last inspection on each row of a pole list is read, where there is one.
+    pub last_inspection: Option<Reading>,
+    /// Columns that fill no field.
     pub unused: Vec<String>,
-    /// Form of its days.
-    pub day_form: DayForm,
-    /// Codes, by field, most frequent first.
-    pub codes: Vec<CodeGuess>,
     /// Owners with their rows, most frequent first.
     pub owners: Vec<(String, usize)>,
 }
@@ -134,45 +150,68 @@ pub fn guess(table: &Table, plan_from: Date) -> Guess {
     let of_poles = assign(table, &values, ListKind::Poles);
     let of_inspections = assign(table, &values, ListKind::Inspections);
     let kind = kind_of(&of_poles, &of_inspections, &values);
-    let chosen = match kind {
-        ListKind::Poles => of_poles,
-        ListKind::Inspections => of_inspections,
+    let (chosen, last) = match kind {
+        ListKind::Inspections => (of_inspections, None),
+        ListKind::Poles => {
+            let last = last_inspection(&of_poles, of_inspections);
+            (of_poles, last)
+        }
     };
-    let unused = table
-        .columns
-        .iter()
-        .enumerate()
-        .filter(|(place, _)| !chosen.iter().any(|given| given.place == *place))
-        .map(|(_, name)| name.trim().to_owned())
-        .collect();
-    let days = chosen.iter().filter(|given| is_a_day(given.field));
-    let day_form = form_of(days.flat_map(|given| cells(table, given.place)), plan_from);
-    let codes = chosen
-        .iter()
-        .flat_map(|given| codes_of(table, given))
-        .collect();
+    let used = |place: usize| {
+        let all = chosen.iter().chain(last.iter().flatten());
+        all.into_iter().any(|given| given.places.contains(&place))
+    };
+    let names = table.columns.iter().enumerate();
+    let unused = names
+        .filter(|(place, _)| !used(*place))
+        .map(|(_, name)| name.trim().to_owned());
     let owners = chosen.iter().find(|given| given.field == Field::Owner);
-    let owners = owners.map_or_else(Vec::new, |given| counted(table, given.place));
-    let columns = chosen
-        .iter()
-        .map(|given| described(table, given, &values))
-        .collect();
     Guess {
         file: table.file.clone(),
         rows: table.rows.len(),
         kind,
-        columns,
-        unused,
-        day_form,
-        codes,
-        owners,
+        unused: unused.collect(),
+        owners: owners.map_or_else(Vec::new, |given| counted(table, given.places[0])),
+        reading: reading(table, &chosen, &values, plan_from),
+        last_inspection: last.map(|last| reading(table, &last, &values, plan_from)),
     }
+}
+
+fn reading(table: &Table, chosen: &[Given], values: &[Values], plan_from: Date) -> Reading {
+    let days = chosen.iter().filter(|given| is_a_day(given.field));
+    let days = days.flat_map(|given| cells(table, given.places[0]));
+    Reading {
+        columns: chosen
+            .iter()
+            .map(|given| described(table, given, values))
+            .collect(),
+        day_form: form_of(days, plan_from),
+        codes: chosen
+            .iter()
+            .flat_map(|given| codes_of(table, given))
+            .collect(),
+    }
+}
+
+/// The last inspection on the rows of a pole list: a day and a verdict in columns that say nothing of the pole. Notes of
+/// the pole are no remarks of a visit.
+fn last_inspection(of_poles: &[Given], of_inspections: Vec<Given>) -> Option<Vec<Given>> {
+    let free = |given: &Given| {
+        let taken = of_poles
+            .iter()
+            .any(|own| own.places.contains(&given.places[0]));
+        !taken && !matches!(given.field, Field::Id | Field::Remarks)
+    };
+    let last: Vec<Given> = of_inspections.into_iter().filter(free).collect();
+    let has = |field| last.iter().any(|given| given.field == field);
+    (has(Field::Date) && has(Field::Verdict)).then_some(last)
 }
 
 /// A column given to a field.
 struct Given {
     field: Field,
-    place: usize,
+    /// Its column; of readings all that are called alike but for a number.
+    places: Vec<usize>,
     by_name: f64,
     suits: f64,
     score: f64,
@@ -205,7 +244,11 @@ fn assign(table: &Table, values: &[Values], kind: ListKind) -> Vec<Given> {
             let (_, words) = names::unit_of(&all);
             let own_name = info.name.replace('_', " ");
             let phrases = || names::phrases_of(info.name).chain([own_name.as_str()]);
-            let by_name = names::likeness(words, phrases()).max(names::likeness(&all, phrases()));
+            let unnumbered = names::unnumbered(words);
+            let by_name = [words, &all, &unnumbered]
+                .into_iter()
+                .map(|words| names::likeness(words, phrases()))
+                .fold(0.0, f64::max);
             let suits = values[place].suit(info.field, kind);
             let score = (by_name * suits).max(if by_name > 0.0 {
                 0.0
@@ -215,7 +258,7 @@ fn assign(table: &Table, values: &[Values], kind: ListKind) -> Vec<Given> {
             if score >= LEAST_SCORE {
                 pairs.push(Given {
                     field: info.field,
-                    place,
+                    places: vec![place],
                     by_name,
                     suits,
                     score,
@@ -225,20 +268,33 @@ fn assign(table: &Table, values: &[Values], kind: ListKind) -> Vec<Given> {
     }
     pairs.sort_by(|a, b| {
         b.score.total_cmp(&a.score).then_with(|| {
-            (a.field, &table.columns[a.place]).cmp(&(b.field, &table.columns[b.place]))
+            let name = |given: &Given| &table.columns[given.places[0]];
+            (a.field, name(a)).cmp(&(b.field, name(b)))
         })
     });
     let mut chosen: Vec<Given> = Vec::new();
     for pair in pairs {
-        if !chosen
-            .iter()
-            .any(|given| given.field == pair.field || given.place == pair.place)
-        {
-            chosen.push(pair);
+        let place = pair.places[0];
+        if chosen.iter().any(|given| given.places.contains(&place)) {
+            continue;
         }
+        match chosen.iter_mut().find(|given| given.field == pair.field) {
+            None => chosen.push(pair),
+            Some(first) if are_readings(table, first, place) => first.places.push(place),
+            Some(_) => {}
+        }
+    }
+    for given in &mut chosen {
+        given.places.sort_by_key(|place| &table.columns[*place]);
     }
     chosen.sort_by_key(|given| given.field);
     chosen
+}
+
+/// Whether a column is one more reading beside the one that was given to its field: called alike but for a number.
+fn are_readings(table: &Table, first: &Given, place: usize) -> bool {
+    let base = |place: usize| names::unnumbered(&names::words(&table.columns[place]));
+    first.field == Field::SoundShell && base(first.places[0]) == base(place)
 }
 
 /// What values say for a field without any name: only codes that are plainly the trade's.
@@ -276,7 +332,7 @@ fn kind_of(poles: &[Given], inspections: &[Given], values: &[Values]) -> ListKin
     .filter(|field| has(poles, *field))
     .count();
     let id = inspections.iter().find(|given| given.field == Field::Id);
-    let repeats = id.is_some_and(|given| values[given.place].distinct < 0.95);
+    let repeats = id.is_some_and(|given| values[given.places[0]].distinct < 0.95);
     if has(inspections, Field::Date) && looked && (facts == 0 || (repeats && facts < 3)) {
         ListKind::Inspections
     } else {
@@ -285,9 +341,13 @@ fn kind_of(poles: &[Given], inspections: &[Given], values: &[Values]) -> ListKin
 }
 
 fn described(table: &Table, given: &Given, values: &[Values]) -> ColumnGuess {
-    let column = table.columns[given.place].trim().to_owned();
-    let own = &values[given.place];
-    let named_unit = names::unit_of(&names::words(&column)).0;
+    let columns: Vec<String> = given
+        .places
+        .iter()
+        .map(|place| table.columns[*place].trim().to_owned())
+        .collect();
+    let own = &values[given.places[0]];
+    let named_unit = names::unit_of(&names::words(&columns[0])).0;
     let unit = given.field.info().unit.and_then(|_| {
         named_unit
             .or(own.written_unit)
@@ -313,7 +373,7 @@ fn described(table: &Table, given: &Given, values: &[Values]) -> ColumnGuess {
     }
     ColumnGuess {
         field: given.field,
-        column,
+        columns,
         sureness: Sureness::of(given.score),
         why: why.join(", "),
         unit,
@@ -326,7 +386,7 @@ fn codes_of(table: &Table, given: &Given) -> Vec<CodeGuess> {
     if words.is_empty() {
         return Vec::new();
     }
-    counted(table, given.place)
+    counted(table, given.places[0])
         .into_iter()
         .map(|(raw, rows)| CodeGuess {
             field: given.field,

@@ -38,6 +38,23 @@ pub(super) const PHRASES: &[(&str, &str)] = &[
     ("latitude", "latitude, lat, gps lat, gps latitude"),
     ("x", "x, easting, east, x coord, coord x"),
     ("y", "y, northing, north, y coord, coord y"),
+    (
+        "above_ground_defect",
+        "above ground defect, defect, defects, damage, other defects",
+    ),
+    (
+        "agent",
+        "agent, chemical, fumigant, treatment agent, remedial agent",
+    ),
+    (
+        "reinforced_type",
+        "reinforced type, brace type, truss type, reinforcement",
+    ),
+    ("required_moment", "required moment, design moment"),
+    (
+        "use_of_capacity",
+        "use of capacity, utilisation, utilization, loading",
+    ),
     ("zone", "decay zone, zone, hazard zone, climate zone"),
     ("owner", "owner, owned by, pole owner, ownership"),
     (
@@ -192,6 +209,18 @@ pub(super) fn unit_of(words: &[String]) -> (Option<LengthUnit>, &[String]) {
     (Some(unit), before)
 }
 
+/// The words without a number at their end: `Shell 1`, `Shell_2` and `shell3` are one name.
+pub(super) fn unnumbered(words: &[String]) -> Vec<String> {
+    let mut base: Vec<String> = words.to_vec();
+    if let Some(last) = base.last_mut() {
+        *last = last
+            .trim_end_matches(|letter: char| letter.is_ascii_digit())
+            .to_owned();
+    }
+    base.retain(|word| !word.is_empty());
+    base
+}
+
 /// How well a name, given as its words, is one of the phrases: 1 for the phrase itself, less among other words, 0 for
 /// none of it. The order of the words does not count; of two phrases the more usual one, which stands first, is a hair
 /// better.
@@ -220,6 +249,7 @@ pub(super) fn likeness<'p>(words: &[String], phrases: impl Iterator<Item = &'p s
 #[cfg(test)]
 mod tests {
     use super::{PHRASES, WHOLE, likeness, phrases_of, unit_of, words};
+    use crate::programme::sources::Field;
     use crate::units::LengthUnit;
     use std::collections::BTreeSet;
 
@@ -240,6 +270,13 @@ mod tests {
         assert!(of("Pole_Height") > of("Height"));
         assert!(of("Lamp Height Code") < 0.6 && of("Lamp Height Code") > 0.0);
         assert!(of("Width").abs() < f64::EPSILON);
+    }
+
+    #[test]
+    fn every_phrase_is_for_a_field_of_ours() {
+        for (field, _) in PHRASES {
+            assert!(Field::from_name(field).is_some(), "{field}");
+        }
     }
 
     #[test]

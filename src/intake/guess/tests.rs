@@ -27,8 +27,12 @@ fn guessed(text: &str) -> Guess {
 }
 
 fn column(guess: &Guess, field: Field) -> Option<(&str, Sureness, Option<LengthUnit>)> {
-    let given = guess.columns.iter().find(|given| given.field == field)?;
-    Some((given.column.as_str(), given.sureness, given.unit))
+    let given = guess
+        .reading
+        .columns
+        .iter()
+        .find(|given| given.field == field)?;
+    Some((given.columns[0].as_str(), given.sureness, given.unit))
 }
 
 const REGISTER: &str = "
@@ -63,7 +67,14 @@ fn a_register_in_feet_is_read_by_its_names_and_sizes() {
 #[test]
 fn codes_are_guessed_where_the_trade_would_and_listed_where_not() {
     let guess = guessed(REGISTER);
-    let of = |raw: &str| guess.codes.iter().find(|code| code.raw == raw).expect(raw);
+    let of = |raw: &str| {
+        guess
+            .reading
+            .codes
+            .iter()
+            .find(|code| code.raw == raw)
+            .expect(raw)
+    };
     assert_eq!((of("SP").word, of("SP").rows), (Some("pine"), 2));
     assert_eq!(of("XQ").word, None);
     assert_eq!(of("Steel").word, Some("other"));
@@ -81,12 +92,13 @@ P2, 06/08/2021, zz, 2.5, B
 ",
     );
     assert_eq!(guess.kind, ListKind::Inspections);
-    assert_eq!(guess.day_form, DayForm::Declared("%m/%d/%Y"));
+    assert_eq!(guess.reading.day_form, DayForm::Declared("%m/%d/%Y"));
     assert_eq!(
         column(&guess, Field::SoundShell).map(|own| own.2),
         Some(Some(LengthUnit::Inch))
     );
     let unread = guess
+        .reading
         .codes
         .iter()
         .find(|code| code.raw == "zz")
@@ -97,9 +109,12 @@ P2, 06/08/2021, zz, 2.5, B
 #[test]
 fn days_that_no_row_decides_stay_open() {
     let guess = guessed("id, set date\n1, 03/04/1985\n2, 05/06/1990");
-    assert_eq!(guess.day_form, DayForm::Open("%m/%d/%Y", "%d/%m/%Y"));
+    assert_eq!(
+        guess.reading.day_form,
+        DayForm::Open("%m/%d/%Y", "%d/%m/%Y")
+    );
     let plain = guessed("id, set date\n1, 1985\n2, 1990-02-01");
-    assert_eq!(plain.day_form, DayForm::Plain);
+    assert_eq!(plain.reading.day_form, DayForm::Plain);
 }
 
 #[test]
@@ -116,8 +131,7 @@ fn the_order_of_columns_changes_no_guess() {
     };
     let day = date(2026, 1, 1);
     let (straight, back) = (guess(&table, day), guess(&turned, day));
-    assert_eq!(straight.columns, back.columns);
-    assert_eq!(straight.codes, back.codes);
+    assert_eq!(straight.reading, back.reading);
 }
 
 #[test]
@@ -145,4 +159,25 @@ fn hostile_tables_are_guessed_at_without_a_panic() {
         };
         assert_eq!(guess(&table, date(2026, 1, 1)).rows, table.rows.len());
     }
+}
+
+#[test]
+fn the_last_inspection_on_a_poles_row_is_seen_with_its_readings() {
+    let guess = guessed(
+        "
+Tag, Year Set, Class, Last Inspection, Result, Shell 1, Shell 2, Comments
+P1, 1980, 4, 2019-05-01, OK, 3.5, 3.0, by the mill
+P2, 1985, 5, 2019-05-02, Reject, 1.5, 1.0,
+P3, 1990, 4, , , , ,
+",
+    );
+    assert_eq!(guess.kind, ListKind::Poles);
+    let last = guess.last_inspection.expect("a last inspection");
+    let shells = last
+        .columns
+        .iter()
+        .find(|own| own.field == Field::SoundShell);
+    assert_eq!(shells.expect("shells").columns, ["Shell 1", "Shell 2"]);
+    assert!(last.has(Field::Date) && last.has(Field::Verdict) && !last.has(Field::Remarks));
+    assert!(guess.unused.is_empty(), "{:?}", guess.unused);
 }
