@@ -620,6 +620,18 @@ pub struct Reinforcement {
     pub kind: Option<BraceType>,
 }
 
+/// Where a pole's set date comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub enum SetFrom {
+    /// The record of the pole, if there is a date at all.
+    #[default]
+    Record,
+    /// The maker's brand.
+    Brand,
+    /// A row that stands for several poles, whose dates are spread over its years.
+    Count,
+}
+
 /// A pole's recorded facts. The id is the inventory's ([`Inventory::id`](crate::Inventory::id)).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Pole {
@@ -659,16 +671,14 @@ pub struct Pole {
     pub through_bored: Option<bool>,
     /// When it was set. Where only the year is known: its middle.
     pub installed: Option<Date>,
-    /// Whether [`Pole::installed`] is the year of the maker's brand, for want of a set date.
-    pub set_by_brand: bool,
+    /// Where the set date comes from.
+    pub set_from: SetFrom,
     /// Reinforcement that stands at the pole.
     pub reinforced: Option<Reinforcement>,
     /// What a failure would endanger.
     pub consequence: Option<Consequence>,
     /// Whether any problem was recorded for this pole.
     pub has_problems: bool,
-    /// Whether it is one of several that a row with a count stands for, so that its id and year are of our own making.
-    pub of_count: bool,
     /// Where the record stands.
     pub source: Source,
 }

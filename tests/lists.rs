@@ -14,6 +14,7 @@ use polewright::programme::{Programme, Sources};
 use polewright::units::LengthUnit;
 use rand::Rng;
 use std::collections::BTreeMap;
+use std::slice::from_ref;
 
 /// Random lists tried by each property.
 const LISTS: u32 = 200;
@@ -232,7 +233,7 @@ fn the_order_of_rows_and_columns_changes_no_answer() {
     let programme = programme();
     for number in 0..LISTS {
         let (poles, inspections) = lists(number);
-        let straight = take_in(&[poles.clone()], &[inspections.clone()], &programme)
+        let straight = take_in(from_ref(&poles), from_ref(&inspections), &programme)
             .expect("lists")
             .0;
         let back = take_in(&[turned(&poles)], &[turned(&inspections)], &programme)

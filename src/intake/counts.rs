@@ -10,7 +10,7 @@ use super::ranges::spread;
 use super::table::Row;
 use crate::Error;
 use crate::inventory::{CountedRows, Names};
-use crate::pole::Pole;
+use crate::pole::{Pole, SetFrom};
 use crate::problem::{Code, Problem};
 use crate::programme::sources::Field;
 use std::borrow::Cow;
@@ -236,7 +236,7 @@ fn one_pole<'a>(row: &Counted<'a>, place: u32, id: String) -> Listed<'a> {
         set,
         pole: Pole {
             installed: set.map(|day| day.date),
-            of_count: true,
+            set_from: SetFrom::Count,
             ..row.pole
         },
     }

@@ -13,7 +13,9 @@ use super::table::{Bound, Row};
 use super::words::{Coded, Unmapped, read_code};
 use crate::Error;
 use crate::inventory::{Ended, Names, RowCount};
-use crate::pole::{Pole, PoleClass, Preservative, Reinforcement, Species, Status, WorkKind};
+use crate::pole::{
+    Pole, PoleClass, Preservative, Reinforcement, SetFrom, Species, Status, WorkKind,
+};
 use crate::problem::{Code, Problem};
 use crate::programme::Programme;
 use crate::programme::sources::Field;
@@ -269,10 +271,10 @@ fn apply<'a>(
 
 /// A pole in the list that took another's place was set by that day; the list's own date counts where it has one.
 fn begin_at_the_latest(listed: &mut Listed<'_>, day: Day) {
-    if listed.set.is_none() || listed.pole.set_by_brand {
+    if listed.set.is_none() || listed.pole.set_from == SetFrom::Brand {
         listed.set = Some(day);
         listed.pole.installed = Some(day.date);
-        listed.pole.set_by_brand = false;
+        listed.pole.set_from = SetFrom::Record;
     }
 }
 
@@ -355,7 +357,7 @@ fn begun(old: &Pole, facts: &NewFacts, day: Day) -> Pole {
         preservative: facts.preservative,
         through_bored: None,
         installed: Some(day.date),
-        set_by_brand: false,
+        set_from: SetFrom::Record,
         reinforced: None,
         status: Status::InService,
         removed: None,

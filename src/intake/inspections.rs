@@ -13,7 +13,7 @@ use super::table::{Bound, Row};
 use super::words::{Coded, Unmapped, read_code};
 use crate::Error;
 use crate::inventory::{Ended, Names, Removal, RowCount};
-use crate::pole::{Inspection, Method, Pole, PoleIndex, Status, Verdict, Vocabulary};
+use crate::pole::{Inspection, Method, Pole, PoleIndex, SetFrom, Status, Verdict, Vocabulary};
 use crate::problem::{Code, Problem};
 use crate::programme::Programme;
 use crate::programme::sources::{Field, SourceKind};
@@ -40,10 +40,9 @@ pub(super) struct Recorded {
     pub last_inspections: RowCount,
 }
 
-/// The inspections of the poles of `lists`, from the records in `files` and those `on_pole_rows`.
+/// The inspections of the poles of `lists`, from the records in files of inspections and those on rows of pole lists.
 pub(super) fn read_inspections<'a>(
-    files: &'a [Bound<'a>],
-    on_pole_rows: &'a [Bound<'a>],
+    bounds: &'a [Bound<'a>],
     programme: &Programme,
     lists: &mut PoleLists<'_>,
     history: &History<'_>,
@@ -51,7 +50,7 @@ pub(super) fn read_inspections<'a>(
     unmapped: &mut Unmapped,
     problems: &mut Vec<Problem>,
 ) -> Result<Recorded, Error> {
-    for bound in files.iter().chain(on_pole_rows) {
+    for bound in bounds {
         refuse_unmapped(bound)?;
     }
     let mut recorded = Recorded {
@@ -68,7 +67,7 @@ pub(super) fn read_inspections<'a>(
         .rev()
         .map(|listed| (plain_id(&listed.id), listed.id.as_ref()))
         .collect();
-    for bound in files.iter().chain(on_pole_rows) {
+    for bound in bounds {
         problems.extend(match bound.kind {
             SourceKind::LastInspections => bound.error_cells(),
             _ => bound.problems(),
@@ -523,7 +522,9 @@ fn predecessor(
     records: &mut Vec<Record<'_>>,
     problems: &mut Vec<Problem>,
 ) -> Option<Removal> {
-    let set = listed.set.filter(|_| !listed.pole.set_by_brand)?;
+    let set = listed
+        .set
+        .filter(|_| listed.pole.set_from != SetFrom::Brand)?;
     // Records stand in the order of their dates.
     let older = records
         .iter()
@@ -586,7 +587,7 @@ pub(super) fn predecessor_of(pole: &Pole, ended: Date) -> Pole {
         preservative: None,
         through_bored: None,
         installed: None,
-        set_by_brand: false,
+        set_from: SetFrom::Record,
         reinforced: None,
         ..*pole
     }
@@ -617,5 +618,5 @@ fn doubt_set_date(listed: &mut Listed<'_>, records: &[Record<'_>], problems: &mu
     ));
     listed.set = None;
     listed.pole.installed = None;
-    listed.pole.set_by_brand = false;
+    listed.pole.set_from = SetFrom::Record;
 }

@@ -96,16 +96,15 @@ pub fn take_in_all(
     } = *tables;
     let sources = &programme.sources;
     let pole_tables = bind(poles, &sources.poles, 0, SourceKind::Poles)?;
-    let inspection_tables = bind(
+    let mut inspection_tables = bind(
         inspections,
         &sources.inspections,
         poles.len(),
         SourceKind::Inspections,
     )?;
-    let last_inspections = pole_tables
-        .iter()
-        .filter_map(Bound::last_inspections)
-        .collect::<Result<Vec<_>, _>>()?;
+    for last in pole_tables.iter().filter_map(Bound::last_inspections) {
+        inspection_tables.push(last?);
+    }
     let before = poles.len() + inspections.len();
     let work_tables = bind(work_done, &sources.work_done, before, SourceKind::WorkDone)?;
     let before = before + work_done.len();
@@ -135,7 +134,6 @@ pub fn take_in_all(
         failures::read_failures(&failure_tables, programme, &lists, &mut unmapped, list)?;
     let mut found = inspections::read_inspections(
         &inspection_tables,
-        &last_inspections,
         programme,
         &mut lists,
         &history,

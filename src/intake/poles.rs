@@ -15,7 +15,7 @@ use super::years::doubt_years;
 use crate::Error;
 use crate::inventory::{CountedRows, Names, RowCount};
 use crate::parallel;
-use crate::pole::{Material, Pole, Reinforcement, Status, Vocabulary};
+use crate::pole::{Material, Pole, Reinforcement, SetFrom, Status, Vocabulary};
 use crate::problem::{Code, Problem};
 use crate::programme::Programme;
 use crate::programme::sources::Field;
@@ -390,7 +390,11 @@ fn facts_of(row: Row<'_>, id: &str, programme: &Programme) -> Facts {
         ),
         through_bored: read_flag(row, Field::ThroughBored, id, &mut problems),
         installed: set.map(|day| day.date),
-        set_by_brand: set_by_brand && set.is_some(),
+        set_from: if set_by_brand && set.is_some() {
+            SetFrom::Brand
+        } else {
+            SetFrom::Record
+        },
         reinforced,
         consequence: noted(
             read_code(row, Field::Consequence, &codes.consequence),
@@ -398,7 +402,6 @@ fn facts_of(row: Row<'_>, id: &str, programme: &Programme) -> Facts {
             &mut unmapped,
         ),
         has_problems: false,
-        of_count: false,
         source: row.source(),
     };
     let at = read_coordinates(row, id, &mut problems);

@@ -2,7 +2,7 @@
 
 use super::{Table, take_in};
 use crate::inventory::Inventory;
-use crate::pole::{Inspection, Pole, Status};
+use crate::pole::{Inspection, Pole, SetFrom, Status};
 use crate::problem::{Problems, Source};
 use crate::programme::text::read;
 use crate::units::Zone;
@@ -352,7 +352,12 @@ fn a_list_with_counts_is_that_many_poles_whatever_its_order_and_units() {
     assert_eq!(north.len(), 6);
     assert!(north[0].starts_with("North-") && north[0].ends_with("-001"));
     assert!(north[5].ends_with("-006"));
-    assert!(inventory.poles().iter().all(|pole| pole.of_count));
+    assert!(
+        inventory
+            .poles()
+            .iter()
+            .all(|pole| pole.set_from == SetFrom::Count)
+    );
     let flawed = inventory.poles().iter().filter(|pole| pole.has_problems);
     assert_eq!(flawed.count(), 3, "the row with an unknown species");
     for (turn, unit) in [(1, "ft"), (3, "m")] {

@@ -6,6 +6,7 @@
 
 use super::dates::Day;
 use super::poles::Listed;
+use crate::pole::SetFrom;
 use crate::problem::{Code, Problem};
 use crate::programme::sources::Field;
 use std::collections::{BTreeMap, BTreeSet};
@@ -50,14 +51,14 @@ enum Frequent {
 pub(super) fn doubt_years(poles: &mut [Listed<'_>], problems: &mut Vec<Problem>) {
     let dated: Vec<(Option<&str>, Day)> = poles
         .iter()
-        .filter(|listed| !listed.pole.set_by_brand)
+        .filter(|listed| listed.pole.set_from != SetFrom::Brand)
         .filter_map(|listed| Some((listed.row.text(Field::Line), listed.set?)))
         .collect();
     for (year, count, frequent) in frequent_years(&dated) {
         let mut told = false;
         for listed in poles.iter_mut() {
             let own = listed.set.filter(|day| day.date.year() == year);
-            if own.is_none() || listed.pole.set_by_brand {
+            if own.is_none() || listed.pole.set_from == SetFrom::Brand {
                 continue;
             }
             match frequent {

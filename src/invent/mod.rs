@@ -19,7 +19,7 @@ pub use list::Files;
 
 use crate::inventory::{Inventory, Names};
 use crate::models::{CellIndex, Models};
-use crate::pole::{Inspection, Pole, Status};
+use crate::pole::{Inspection, Pole, SetFrom, Status};
 use crate::programme::{Limit, RejectRule};
 use crate::units::{Date, Fraction, Mm, Zone, mid_year};
 use crate::wood::{FailureHazard, Wood};
@@ -253,11 +253,10 @@ fn entry(
         preservative: known(recipe.unknown_kind).then_some(stock.preservative),
         through_bored: stock.through_bored,
         installed: known(recipe.unknown_install).then(|| mid_year(year)),
-        set_by_brand: false,
+        set_from: SetFrom::Record,
         reinforced: standing.reinforced,
         consequence: Some(line.stretches[line.sites[site].stretch].consequence),
         has_problems: false,
-        of_count: false,
         source: crate::problem::Source::default(),
     };
     ((id, pole, standing.inspections), standing.truth)

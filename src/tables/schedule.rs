@@ -6,7 +6,7 @@
 use super::{Column, Holds, Sheet, Value, column, length_unit, measured};
 use crate::belief;
 use crate::belief::missing::DiameterOrigin;
-use crate::pole::{Inspection, Pole, Vocabulary};
+use crate::pole::{Inspection, Pole, SetFrom, Vocabulary};
 use crate::schedule::{Action, Priority, Standing};
 use crate::trial::Size;
 use crate::units::LengthUnit;
@@ -345,10 +345,12 @@ fn record<'a>(unit: LengthUnit) -> Vec<Column<Line<'a>>> {
             |line| {
                 let facts = line.facts();
                 Value::text(match facts.installed {
-                    Some(_) if facts.of_count => "spread",
-                    Some(_) if facts.set_by_brand => "brand",
-                    Some(_) => "recorded",
                     None => "estimated",
+                    Some(_) => match facts.set_from {
+                        SetFrom::Record => "recorded",
+                        SetFrom::Brand => "brand",
+                        SetFrom::Count => "spread",
+                    },
                 })
             },
         ),
@@ -502,7 +504,7 @@ fn data_flags(line: &Line<'_>) -> Value {
         (line.condition().curves > 1, "several_curves"),
         (line.case.models.is_nearest(facts), "nearest_curve"),
         (facts.has_problems, "see_data_problems"),
-        (facts.of_count, "from_a_count"),
+        (facts.set_from == SetFrom::Count, "from_a_count"),
     ]
     .into_iter()
     .filter_map(|(holds, flag)| holds.then_some(flag))

@@ -8,7 +8,8 @@ use crate::inventory::{Inventory, Names, RowCount};
 use crate::models::{self, CellIndex, Models};
 use crate::plan::Plan;
 use crate::pole::{
-    Inspection, Method, NameIndex, Place, Pole, PoleIndex, Preservative, Species, Status, Verdict,
+    Inspection, Method, NameIndex, Place, Pole, PoleIndex, Preservative, SetFrom, Species, Status,
+    Verdict,
 };
 use crate::problem::{Problems, Source};
 use crate::programme::sources::Field;
@@ -92,11 +93,10 @@ fn pole(row: u32, line: NameIndex, class: NameIndex, installed: Option<Date>) ->
         preservative: Some(Preservative::Creosote),
         through_bored: None,
         installed,
-        set_by_brand: false,
+        set_from: SetFrom::Record,
         reinforced: None,
         consequence: None,
         has_problems: false,
-        of_count: false,
         source: Source { file: 0, row },
     }
 }

@@ -8,7 +8,7 @@
 use jiff::civil::date;
 use polewright::Inventory;
 use polewright::inventory::Names;
-use polewright::pole::{Inspection, Method, Pole, Status, Verdict};
+use polewright::pole::{Inspection, Method, Pole, SetFrom, Status, Verdict};
 use polewright::problem::Source;
 use polewright::programme::{
     AppliesTo, Costs, Crews, Hazards, InspectionRule, Limit, Policy, Programme, RejectRule,
@@ -125,11 +125,10 @@ pub fn pole_set(year: i16) -> Pole {
         preservative: None,
         through_bored: None,
         installed: Some(mid_year(year)),
-        set_by_brand: false,
+        set_from: SetFrom::Record,
         reinforced: None,
         consequence: None,
         has_problems: false,
-        of_count: false,
         source: Source::default(),
     }
 }
