@@ -45,6 +45,8 @@ pub mod plan;
 pub mod pole;
 pub mod problem;
 pub mod programme;
+#[cfg(feature = "report")]
+pub mod report;
 pub mod schedule;
 pub mod space;
 pub mod tables;

@@ -4,12 +4,15 @@
 //! module; every number comes from the plan.
 
 pub mod cautions;
+pub mod method;
 pub mod overview;
 pub mod quantities;
 pub mod reasons;
 #[cfg(test)]
 pub(crate) mod sample;
 pub mod screen;
+pub mod story;
+pub mod supply;
 
 pub use cautions::{Caution, caution_of};
 pub use overview::{Overview, overview};
