@@ -46,6 +46,8 @@ pub mod pole;
 pub mod problem;
 pub mod programme;
 pub mod projection;
+#[cfg(feature = "report")]
+pub mod report;
 pub mod schedule;
 pub mod space;
 pub mod tables;

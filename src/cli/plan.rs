@@ -9,6 +9,7 @@ use crate::io::record::Record;
 use crate::io::{layers, parquet};
 use crate::plan::{Plan, plan};
 use crate::pole::PoleIndex;
+use crate::report::{Provenance, Report, page};
 use crate::tables::columns::columns;
 use crate::tables::{
     ColumnInfo, Sheet, calibration, field, packages, problems, quantities, schedule,
@@ -17,6 +18,7 @@ use crate::words::overview::{Overview, overview};
 use crate::words::quantities::counted;
 use crate::words::{Case, screen};
 use clap::Args;
+use std::io::Write as _;
 use std::path::PathBuf;
 
 /// Plans inspections and replacements: reads, estimates the condition of every pole, schedules and forecasts
@@ -28,7 +30,8 @@ use std::path::PathBuf;
 #[command(after_help = "Example:
   polewright plan data-demo/programme.toml --out plan --trials 200
 
-Writes schedule.csv, packages.csv, field/*.csv, quantities.csv, calibration.csv, data_problems.csv, columns.csv, poles.geojson and run.json.")]
+Writes schedule.csv, packages.csv, field/*.csv, quantities.csv, calibration.csv, data_problems.csv, columns.csv,
+poles.geojson, report.html (the page to open) and run.json.")]
 pub struct PlanArguments {
     /// The programme: decisions, and where the lists are
     programme: PathBuf,
@@ -144,8 +147,24 @@ impl PlanArguments {
             }
         }
         folder.write_csv(&columns(&described))?;
+        let report = page(&Report {
+            fleet,
+            problems: &job.problems,
+            overview: seen,
+            provenance: &self.provenance(job),
+        });
+        folder.write("report.html", |out| out.write_all(report.as_bytes()))?;
         let record = self.record(job, seen, folder.files(), progress);
         folder.finish(&record.text())
+    }
+
+    fn provenance(&self, job: &Job) -> Provenance {
+        Provenance {
+            program: Record::program(),
+            prepared_by: self.prepared_by.clone(),
+            digests: job.digests.clone(),
+            set: self.common.set.clone(),
+        }
     }
 
     fn record(

@@ -110,6 +110,8 @@ pub struct Forecast {
     pub years: Vec<YearForecast>,
     /// Demand by year, group and kind (rows that never occur are left out), and the totals taken from the trials.
     pub demand: Vec<Demand>,
+    /// Demand by year and group, all kinds counted together trial by trial: what a supplier has to have ready.
+    pub by_group: Vec<Demand>,
 }
 
 /// Counts that are kept for the whole fleet, beside the demand by group.
@@ -248,7 +250,32 @@ impl Tally {
             groups: self.groups.clone(),
             years,
             demand: self.demand(&every_group),
+            by_group: self.by_group(&every_group),
         }
+    }
+
+    /// Rows of single groups with all kinds together, year by year, then for the whole horizon; what never occurs is
+    /// left out.
+    fn by_group(&self, every_group: &[usize]) -> Vec<Demand> {
+        self.spans()
+            .into_iter()
+            .flat_map(|(label, years)| {
+                every_group
+                    .iter()
+                    .map(|group| self.row(label, &years, Some(*group), None))
+                    .filter(|row| row.count.mean > 0.0)
+                    .collect::<Vec<_>>()
+            })
+            .collect()
+    }
+
+    /// Every single year, then the whole horizon.
+    fn spans(&self) -> Vec<(Option<i16>, Vec<u16>)> {
+        let horizon: Vec<u16> = (0..self.years).collect();
+        let single_years = horizon
+            .iter()
+            .map(|year| (Some(self.first_year + *year as i16), vec![*year]));
+        single_years.chain([(None, horizon.clone())]).collect()
     }
 
     fn columns(groups: &[usize], kinds: &[Kind]) -> Vec<usize> {
@@ -260,12 +287,8 @@ impl Tally {
 
     /// Rows year by year (single groups, then totals), then the same for the whole horizon.
     fn demand(&self, every_group: &[usize]) -> Vec<Demand> {
-        let horizon: Vec<u16> = (0..self.years).collect();
-        let single_years = horizon
-            .iter()
-            .map(|year| (Some(self.first_year + *year as i16), vec![*year]));
         let mut rows = Vec::new();
-        for (label, years) in single_years.chain([(None, horizon.clone())]) {
+        for (label, years) in self.spans() {
             for group in every_group {
                 for kind in Kind::ALL {
                     let row = self.row(label, &years, Some(*group), Some(kind));
@@ -332,5 +355,27 @@ mod tests {
             band.standard_error
         );
         assert_eq!((band.p10, band.p50, band.p90), (10.0, 50.0, 90.0));
+    }
+
+    #[test]
+    fn a_groups_demand_of_all_kinds_is_counted_trial_by_trial() {
+        let mut programme = crate::common::programme();
+        (programme.trials, programme.horizon_years) = (2, 2);
+        let group = Group {
+            old: Size::default(),
+            new: Size::default(),
+            preservative: None,
+        };
+        let mut tally = Tally::new(&programme, vec![group, group]);
+        // Group 0 in the second year: one planned and one after failure in trial 0, nothing in trial 1.
+        tally.count(0, 1, Event::Replaced(Kind::Planned), 0);
+        tally.count(0, 1, Event::Replaced(Kind::AfterFailure), 0);
+        let rows = tally.forecast().by_group;
+        let first = programme.first_year();
+        let labels: Vec<_> = rows.iter().map(|row| (row.year, row.group)).collect();
+        assert_eq!(labels, [(Some(first + 1), Some(0)), (None, Some(0))]);
+        // Counts 2 and 0: mean 1, the nine-in-ten quantile near 2; the kinds' own would be 1 each.
+        assert!((rows[0].count.mean - 1.0).abs() < 1e-12);
+        assert!(rows[0].count.p90 > 1.5, "{}", rows[0].count.p90);
     }
 }

@@ -6,6 +6,7 @@
 pub mod cautions;
 pub mod failures;
 pub mod field;
+pub mod method;
 pub mod overview;
 pub mod quantities;
 pub mod reasons;
@@ -13,6 +14,8 @@ pub mod reasons;
 pub(crate) mod sample;
 pub mod screen;
 pub mod starter;
+pub mod story;
+pub mod supply;
 
 pub use cautions::{Caution, caution_of};
 pub use field::look_for;

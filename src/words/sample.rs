@@ -446,5 +446,11 @@ fn forecast(inventory: &Inventory) -> Forecast {
             demand(None, None, Some(trial::Kind::Planned), 3.2),
             demand(None, None, None, 3.3),
         ],
+        by_group: vec![
+            demand(Some(2026), Some(0), None, 1.4),
+            demand(Some(2026), Some(1), None, 0.2),
+            demand(None, Some(0), None, 3.0),
+            demand(None, Some(1), None, 0.3),
+        ],
     }
 }

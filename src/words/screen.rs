@@ -59,8 +59,44 @@ fn listed(files: &[String]) -> String {
     }
     names.join(", ")
 }
+
 /// What the figures are not about.
 const GROUNDLINE_ONLY: &str = "Only the groundline is modelled: tops, splits, woodpeckers, insects, fire, impact and lean act by [[above_ground]] rules alone.";
+
+/// A part of the page, for outputs that lay it out anew.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Part {
+    /// Poles judged dangerous; empty when there are none.
+    Danger,
+    /// What was read and what is wrong with it.
+    Read,
+    /// What is overdue and what found no room.
+    Overdue,
+    /// The first year's round.
+    Round,
+    /// New poles needed.
+    Replaced,
+    /// What is least known.
+    Uncertain,
+    /// Figures that nobody has confirmed; empty when there are none.
+    Assumed,
+}
+
+/// The lines of one part: the first is its heading, the others are indented by two or more blanks.
+pub fn part(overview: &Overview, part: Part) -> Vec<String> {
+    let mut lines = Vec::new();
+    match part {
+        Part::Danger => danger(overview, &mut lines),
+        Part::Read => read(overview, &mut lines),
+        Part::Overdue => overdue(overview, &mut lines),
+        Part::Round => round(&overview.next_round, &mut lines),
+        Part::Replaced => replaced(&overview.replacements, &mut lines),
+        Part::Uncertain => uncertain(&overview.unknowns, &mut lines),
+        Part::Assumed => assumed(overview, &mut lines),
+    }
+    lines.retain(|line| !line.is_empty());
+    lines
+}
 
 /// Only the danger records: what is said even to who wants to hear nothing. Empty when there are none.
 pub fn danger_only(overview: &Overview) -> String {
@@ -403,7 +439,7 @@ fn wrapped(items: &[String]) -> Vec<String> {
 }
 
 /// "412 +- 9, probably 380 to 450": mean with its error, then the band in which 8 of 10 trials lie.
-fn spread(spread: Spread) -> String {
+pub fn spread(spread: Spread) -> String {
     let mean = Estimate {
         value: spread.mean,
         error: spread.standard_error,
@@ -460,6 +496,13 @@ mod tests {
         assert!(text.starts_with("DANGER: 1 pole is judged dangerous. Act today"));
         assert!(text.lines().count() <= 40, "{text}");
         assert!(text.starts_with(&danger_only(&seen)));
+        for one in [Part::Danger, Part::Overdue, Part::Round, Part::Replaced] {
+            let lines = part(&seen, one);
+            assert!(
+                lines.len() > 1 && text.contains(&lines.join("\n")),
+                "{one:?}"
+            );
+        }
         insta::assert_snapshot!(text);
     }
 

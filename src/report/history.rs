@@ -1,0 +1,110 @@
+//! What the stories of single poles need beside the schedule: inspections, chances by year, reasons, packages.
+//!
+//! A second packet of data: the page unpacks it after the map is drawn.
+
+use super::Report;
+use super::pack::{Column, differences, joined, quoted};
+use crate::inventory::Inventory;
+use crate::pole::{PoleIndex, Vocabulary};
+use crate::units::{Date, days_between};
+use crate::words::quantities::{LEAST_CHANCE, chance};
+use crate::words::reasons::method_in_words;
+use crate::words::story::{inspection_in_words, years_to_limit_in_words};
+use crate::words::{Case, calendar_year, reason_of};
+
+/// The day that the page's day numbers count from.
+const FIRST_DAY: Date = Date::constant(1970, 1, 1);
+
+/// Years between the points of a pole's curve.
+const CURVE_STEP: usize = 5;
+
+/// The packet, as JSON.
+pub fn packet(report: &Report<'_>) -> String {
+    let fleet = report.fleet;
+    let (mut reasons, mut limits) = (Column::default(), Column::default());
+    for pole in fleet.inventory.indices() {
+        let case = Case { pole, ..fleet };
+        reasons.push_text(&reason_of(&case));
+        limits.push_text(&years_to_limit_in_words(&case));
+    }
+    format!(
+        "{{\"reason\":{},\"years_to_limit\":{},\"curve\":{},\"inspections\":{},\"packages\":{}}}",
+        reasons.json(),
+        limits.json(),
+        curves(fleet),
+        inspections(fleet),
+        packages(fleet)
+    )
+}
+
+/// Chances of being below the limit every few years from the plan date.
+fn curves(fleet: Case<'_>) -> String {
+    let horizon = usize::from(fleet.programme.horizon_years);
+    let years: Vec<usize> = (0..=horizon).step_by(CURVE_STEP).collect();
+    let columns = years.iter().map(|year| {
+        let mut column = Column::default();
+        for pole in fleet.inventory.indices() {
+            let yearly = &fleet.plan.beliefs.summary(pole).below_limit;
+            column.push_number(
+                yearly
+                    .get(*year)
+                    .map(|p| chance(f64::from(*p), LEAST_CHANCE)),
+            );
+        }
+        column.json()
+    });
+    format!(
+        "{{\"years\":[{}],\"columns\":[{}]}}",
+        joined(years.iter().map(usize::to_string)),
+        joined(columns)
+    )
+}
+
+/// All inspections in the order of poles and dates: how many each pole has, and a column for each part.
+fn inspections(fleet: Case<'_>) -> String {
+    let inventory: &Inventory = fleet.inventory;
+    let counts = inventory
+        .indices()
+        .map(|pole| inventory.inspections_of(pole).len().to_string());
+    let all = inventory.inspections();
+    let days = all
+        .iter()
+        .map(|seen| Some(i64::from(days_between(FIRST_DAY, seen.date))));
+    let (mut verdicts, mut texts) = (Column::default(), Column::default());
+    for seen in all {
+        verdicts.push_text(seen.verdict.word());
+        let case = Case {
+            pole: seen.pole,
+            ..fleet
+        };
+        texts.push_text(&inspection_in_words(&case, seen));
+    }
+    format!(
+        "{{\"counts\":[{}],\"day\":{},\"verdict\":{},\"text\":{}}}",
+        joined(counts),
+        differences(days),
+        verdicts.json(),
+        texts.json()
+    )
+}
+
+/// Packages with their poles in walking order.
+fn packages(fleet: Case<'_>) -> String {
+    let all = fleet.plan.schedule.packages.iter().map(|package| {
+        let year = package.year.map_or_else(
+            || "null".to_owned(),
+            |year| calendar_year(fleet.programme, year).to_string(),
+        );
+        let places = package
+            .poles
+            .iter()
+            .map(|PoleIndex(pole)| Some(i64::from(*pole)));
+        format!(
+            "{{\"name\":{},\"year\":{year},\"method\":{},\"poles\":{}}}",
+            quoted(&package.name),
+            quoted(method_in_words(package.method)),
+            differences(places)
+        )
+    });
+    format!("[{}]", joined(all))
+}

@@ -1,0 +1,275 @@
+//! The years ahead: packages of next year, new poles by year and size with bands, what stays below the limit.
+
+use super::Report;
+use super::charts::{BandPoint, band};
+use super::html::{caution, owners, sentence, table, text};
+use crate::pole::Vocabulary;
+use crate::tables::length_unit;
+use crate::trial::{Band, Demand, YearForecast};
+use crate::words::quantities::{count, counted, size_in_words, to_decimals, to_figures, whole};
+use crate::words::reasons::method_in_words;
+use crate::words::supply::in_a_cell;
+use crate::words::{Caution, calendar_year};
+use std::fmt::Write;
+
+/// Single years shown in tables by size.
+const YEARS_BY_SIZE: usize = 5;
+
+/// What does not add up, said at every table by size.
+const NOT_ADDED: &str = "Mean, and in brackets the band in which 8 in 10 trials lie. Upper ends of sizes or years do not add up to those of totals: all are rarely high in the same trial.";
+
+/// The work of the first plan year, package by package.
+pub fn packages(report: &Report<'_>) -> String {
+    let fleet = report.fleet;
+    let year = calendar_year(fleet.programme, 0);
+    let mut page = format!(
+        "<section id=\"packages\" aria-labelledby=\"packages-h\">\n<h2 id=\"packages-h\">Packages of {year}</h2>\n"
+    );
+    page.push_str(&caution(Caution::Estimate.text()));
+    page.push_str(&caution(Caution::Digging.text()));
+    page.push_str(&caution(Caution::Boring.text()));
+    let mine = fleet.plan.schedule.packages.iter().enumerate();
+    let rows: Vec<Vec<String>> = mine
+        .filter(|(_, package)| package.year == Some(0))
+        .map(|(number, package)| {
+            vec![
+                format!(
+                    "<button type=\"button\" class=\"link package\" data-package=\"{number}\">{}</button>",
+                    owners(&package.name)
+                ),
+                text(method_in_words(package.method)),
+                count(package.poles.len()),
+                to_figures(package.crew_days, 2).to_string(),
+            ]
+        })
+        .collect();
+    if rows.is_empty() {
+        page.push_str("<p>No inspection is planned in this year.</p>\n");
+    } else {
+        page.push_str(&table(
+            "Inspections done together; choose one to see it on the map and in the list",
+            &[
+                ("Package", false),
+                ("Method", false),
+                ("Poles", true),
+                ("Crew-days", true),
+            ],
+            &rows,
+        ));
+    }
+    page + "</section>\n"
+}
+
+/// The forecast.
+pub fn section(report: &Report<'_>) -> String {
+    let forecast = &report.fleet.plan.forecast;
+    let mut page = String::from(
+        "<section id=\"outlook\" aria-labelledby=\"outlook-h\">\n<h2 id=\"outlook-h\">New poles in the years ahead</h2>\n",
+    );
+    page.push_str(&caution(Caution::Estimate.text()));
+    page.push_str("<p class=\"key\">The line is the mean, the band holds 8 in 10 trials.</p>\n");
+    let about = format!(
+        "By year from {} trials; the table below holds the same figures.",
+        count(forecast.trials as usize)
+    );
+    let figures: [(&str, &str, fn(&YearForecast) -> Band); 4] = [
+        ("new", "New poles needed, all kinds", |year| {
+            year.replacements
+        }),
+        (
+            "found",
+            "Poles that inspections judge below the limit",
+            |year| year.rejects_found,
+        ),
+        (
+            "below",
+            "Poles standing below the limit at the end of the year",
+            |year| year.below_limit,
+        ),
+        ("failures", "Poles that fail in service", |year| {
+            year.failures
+        }),
+    ];
+    page.push_str("<div class=\"charts\">\n");
+    for (name, title, pick) in figures {
+        let points: Vec<BandPoint> = forecast
+            .years
+            .iter()
+            .map(|year| point(year.year, pick(year)))
+            .collect();
+        let _ = writeln!(
+            page,
+            "<figure><figcaption>{}</figcaption>{}</figure>",
+            text(title),
+            band(name, title, &about, &points)
+        );
+    }
+    page.push_str("</div>\n");
+    page.push_str(&by_year(&forecast.years));
+    page.push_str(&by_size(report));
+    page.push_str(&money(report));
+    page + "</section>\n"
+}
+
+fn point(year: i16, band: Band) -> BandPoint {
+    BandPoint {
+        label: year.to_string(),
+        low: band.p10,
+        middle: band.mean,
+        high: band.p90,
+    }
+}
+
+fn by_year(years: &[YearForecast]) -> String {
+    let rows: Vec<Vec<String>> = years
+        .iter()
+        .map(|year| {
+            let mut row = vec![year.year.to_string()];
+            let bands = [
+                year.inspections,
+                year.rejects_found,
+                year.replacements,
+                year.failures,
+                year.below_limit,
+            ];
+            row.extend(bands.map(in_a_cell));
+            row
+        })
+        .collect();
+    let heads = [
+        ("Year", false),
+        ("Inspections", true),
+        ("Judged below the limit", true),
+        ("New poles", true),
+        ("Failures in service", true),
+        ("Standing below the limit", true),
+    ];
+    format!(
+        "<details><summary>The same as a table, year by year</summary>\n<p>{}</p>\n{}</details>\n",
+        sentence(NOT_ADDED),
+        table("The years ahead", &heads, &rows)
+    )
+}
+
+/// New poles by size: the next years one by one, then the whole forecast.
+pub fn by_size(report: &Report<'_>) -> String {
+    let fleet = report.fleet;
+    let forecast = &fleet.plan.forecast;
+    let unit = length_unit(&fleet.programme.sources);
+    let years: Vec<i16> = forecast
+        .years
+        .iter()
+        .take(YEARS_BY_SIZE)
+        .map(|year| year.year)
+        .collect();
+    let of = |group: Option<usize>, year: Option<i16>| -> Option<&Demand> {
+        let rows = if group.is_some() {
+            &forecast.by_group
+        } else {
+            &forecast.demand
+        };
+        rows.iter()
+            .find(|row| row.group == group && row.year == year && row.kind.is_none())
+    };
+    let cells = |group: Option<usize>| {
+        let spans = years.iter().map(|year| Some(*year)).chain([None]);
+        spans.map(move |year| {
+            of(group, year).map_or_else(|| "0".to_owned(), |row| in_a_cell(row.count))
+        })
+    };
+    let mut rows = Vec::new();
+    for (number, group) in forecast.groups.iter().enumerate() {
+        if of(Some(number), None).is_none() {
+            continue;
+        }
+        let preservative = group.preservative.map_or_else(
+            || "preservative unknown".to_owned(),
+            |kind| kind.word().replace('_', " "),
+        );
+        let size = size_in_words(group.new, &fleet.inventory.names, unit);
+        let mut row = vec![format!("{}, {}", owners(&size), text(&preservative))];
+        row.extend(cells(Some(number)));
+        rows.push(row);
+    }
+    let mut total = vec!["<strong>all sizes</strong>".to_owned()];
+    total.extend(cells(None));
+    rows.push(total);
+    let labels: Vec<String> = years
+        .iter()
+        .map(i16::to_string)
+        .chain([format!("{} years", forecast.years.len())])
+        .collect();
+    let heads: Vec<(&str, bool)> = std::iter::once(("Size and preservative", false))
+        .chain(labels.iter().map(|label| (label.as_str(), true)))
+        .collect();
+    let unknown = of(None, None).map_or(0.0, |row| row.share_from_unknown_size);
+    let unknown = if unknown > 0.0 {
+        format!(
+            " {} % of all new poles stand in for poles whose size the list does not give in full.",
+            to_figures(100.0 * unknown, 2)
+        )
+    } else {
+        String::new()
+    };
+    format!(
+        "<p>{}</p>\n{}",
+        sentence(&format!("{NOT_ADDED}{unknown}")),
+        table("New poles by size", &heads, &rows)
+    )
+}
+
+/// Budgets and backlog, as far as the plan knows them.
+fn money(report: &Report<'_>) -> String {
+    let costs = &report.fleet.programme.costs;
+    let deferred = report.overview.deferred;
+    let backlog = format!(
+        "Backlog: {} called for found no crew-days in any year of the schedule.",
+        counted(deferred, "visit", "visits")
+    );
+    let Some((currency, price_year)) = &costs.currency else {
+        return format!(
+            "<h3>Money and backlog</h3>\n<p>{}</p>\n<p>The programme names no currency and price year, so no sum of money is printed.</p>\n",
+            sentence(&backlog)
+        );
+    };
+    let rows: Vec<Vec<String>> = report
+        .fleet
+        .plan
+        .forecast
+        .years
+        .iter()
+        .map(|year| {
+            let replaced = |poles: f64| rounded(poles * costs.replacement);
+            vec![
+                year.year.to_string(),
+                replaced(year.replacements.mean),
+                replaced(year.replacements.p10),
+                replaced(year.replacements.p90),
+            ]
+        })
+        .collect();
+    format!(
+        "<h3>Money and backlog</h3>\n<p>{}</p>\n<details><summary>New poles in {} of {price_year}, at the programme's price of one planned replacement</summary>\n<p>No limit of a budget is in this plan.</p>\n{}</details>\n",
+        sentence(&backlog),
+        owners(currency),
+        table(
+            "Cost of new poles by year",
+            &[
+                ("Year", false),
+                ("Mean", true),
+                ("1 in 10 trials less", true),
+                ("1 in 10 trials more", true)
+            ],
+            &rows
+        )
+    )
+}
+
+/// Money to three figures, with separators.
+fn rounded(sum: f64) -> String {
+    if sum < 100.0 {
+        to_decimals(sum, 2).to_string()
+    } else {
+        whole(to_figures(sum, 3))
+    }
+}
