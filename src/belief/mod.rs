@@ -94,6 +94,7 @@ pub struct Beliefs {
     limits_change: bool,
     removals: Removals,
     plan_from: Date,
+    known_until: Date,
     missing: Missing,
     area_of: Vec<u32>,
     slot_of: Vec<u16>,
@@ -120,7 +121,22 @@ pub fn believe_on(
     models: &Models,
     programme: &Programme,
 ) -> Beliefs {
+    believe_until(programme.plan_from, lives, inventory, models, programme)
+}
+
+/// [`believe_on`] as if nothing that was found after `known_until` were known.
+///
+/// Later visits count as rounds whose outcome nobody knows: their pole is still listed on the plan date, nothing more.
+/// [`Inventory::as_of`] and [`Inventory::without_findings`] give such visits.
+pub fn believe_until(
+    known_until: Date,
+    lives: LifeGrid,
+    inventory: &Inventory,
+    models: &Models,
+    programme: &Programme,
+) -> Beliefs {
     let mut beliefs = Beliefs::prepare(lives, inventory, models, programme);
+    beliefs.known_until = known_until;
     let pairs = beliefs.gather(inventory);
     let answer = beliefs.learn(&pairs, models, programme);
     beliefs.calibration.cells = beliefs.account(inventory, &answer);
@@ -205,6 +221,7 @@ impl Beliefs {
             rejects: programme.rejects.clone(),
             removals: programme.removals,
             plan_from: programme.plan_from,
+            known_until: programme.plan_from,
             missing: Missing::new(inventory, programme),
             area_of,
             slot_of,
@@ -336,6 +353,7 @@ impl Beliefs {
                 rejects: &self.rejects,
                 removals: self.removals,
                 plan_from: self.plan_from,
+                known_until: self.known_until,
             },
             missing: &self.missing,
         };
@@ -389,6 +407,12 @@ impl Beliefs {
     /// The estimated condition of one pole.
     pub fn summary(&self, pole: PoleIndex) -> &Summary {
         &self.summaries[pole.get()]
+    }
+
+    /// What is believed of the shift of one pole's curve, given everything that is recorded: the probability of every
+    /// node ([`grid::shift_at`]).
+    pub fn shift_of(&self, pole: PoleIndex) -> &[f64] {
+        &self.shift[self.pair_of[pole.get()] as usize]
     }
 
     /// The area of one pole.
