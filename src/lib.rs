@@ -46,6 +46,7 @@ pub mod pole;
 pub mod problem;
 pub mod programme;
 pub mod schedule;
+pub mod score;
 pub mod space;
 pub mod tables;
 pub mod trial;

@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Modules from the ground up: each may import only those above it in this list.
-const ORDER: [&str; 22] = [
+const ORDER: [&str; 23] = [
     "units",
     "maths",
     "chance",
@@ -24,6 +24,7 @@ const ORDER: [&str; 22] = [
     "trial",
     "plan",
     "invent",
+    "score",
     "words",
     "tables",
     "io",
