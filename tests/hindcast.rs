@@ -25,13 +25,20 @@ fn look(poles: usize, seed: u64, as_of: Vec<i16>) -> Hindcast {
 
 #[test]
 fn trial_run() {
-    let back = look(6000, 1, vec![2016, 2021, 2022, 2023, 2024, 2025]);
-    for year in &back.years {
-        println!("{} {:?} {:?}", year.year, year.counts, year.age_curve);
-        if let Some(s) = &year.scores {
-            println!("  exp {:.1} found {} log {:?}", s.expected, s.found, s.log);
-        }
+    for seed in 2..10 {
+        let back = look(3000, seed, vec![2023, 2024, 2025]);
+        let s = back.scores.expect("scores");
+        println!(
+            "{seed} exp {:.1} found {} log gain {:?} hind {:?} catch {:?} {:?}",
+            s.expected,
+            s.found,
+            s.against[0].log_gain,
+            s.against[2].log_gain,
+            s.catches[1].caught,
+            s.against
+                .iter()
+                .map(|a| a.catches[1].caught)
+                .collect::<Vec<_>>()
+        );
     }
-    println!("{:?}", back.hindsight_curve);
-    println!("{:#?}", back.scores);
 }

@@ -155,6 +155,31 @@ pub fn catch(cases: &[(f64, bool)], top: f64) -> Catch {
     }
 }
 
+/// The share of what happened that stands in the first part of the ranking: points from (0, 0) to (1, 1), about `points`
+/// of them, with straight lines through cases of equal chance.
+pub fn lift(cases: &[(f64, bool)], points: u32) -> Vec<(f64, f64)> {
+    let mut ranked: Vec<(f64, bool)> = cases.to_vec();
+    ranked.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let all = ranked
+        .iter()
+        .filter(|(_, happened)| *happened)
+        .count()
+        .max(1) as f64;
+    let (mut seen, mut caught) = (0, 0);
+    let mut curve = vec![(0.0, 0.0)];
+    let mut last = 0.0;
+    for equal in ranked.chunk_by(|a, b| a.0 == b.0) {
+        seen += equal.len();
+        caught += equal.iter().filter(|(_, happened)| *happened).count();
+        let part = seen as f64 / ranked.len() as f64;
+        if part - last >= 1.0 / f64::from(points) || seen == ranked.len() {
+            curve.push((part, caught as f64 / all));
+            last = part;
+        }
+    }
+    curve
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -212,6 +237,14 @@ mod tests {
         // All equal: the top fifth catches a fifth.
         let flat: Vec<(f64, bool)> = (0..50).map(|case| (0.1, case % 10 == 0)).collect();
         assert!((catch(&flat, 0.2).share() - 0.2).abs() < ROUNDING);
+    }
+
+    #[test]
+    fn a_lift_curve_ends_where_everything_is_caught() {
+        let cases = [(0.9, true), (0.5, false), (0.5, true), (0.1, false)];
+        let curve = lift(&cases, 100);
+        assert_eq!(curve, [(0.0, 0.0), (0.25, 0.5), (0.75, 1.0), (1.0, 1.0)]);
+        assert_eq!(lift(&[], 100), [(0.0, 0.0)]);
     }
 
     /// Chances spread from 0 to 0.5, and outcomes drawn from what `truly` makes of them.

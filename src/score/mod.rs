@@ -5,7 +5,10 @@
 
 pub mod bands;
 pub mod baseline;
+pub mod crosscheck;
 pub mod exact;
+pub mod expected;
 pub mod forecast;
 pub mod hindcast;
 pub mod metrics;
+pub mod practice;

@@ -5,6 +5,7 @@
 
 pub mod calibration;
 pub mod columns;
+pub mod hindcast;
 pub mod problems;
 pub mod quantities;
 pub mod schedule;

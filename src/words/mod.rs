@@ -4,6 +4,8 @@
 //! module; every number comes from the plan.
 
 pub mod cautions;
+pub mod hindcast;
+pub mod hindcast_charts;
 pub mod overview;
 pub mod quantities;
 pub mod reasons;
