@@ -9,11 +9,15 @@ use crate::io::record::Record;
 use crate::io::{layers, parquet};
 use crate::plan::{Plan, plan};
 use crate::pole::PoleIndex;
+use crate::score::crosscheck::crosscheck;
+use crate::score::practice::{Row, practice};
 use crate::tables::columns::columns;
-use crate::tables::{ColumnInfo, Sheet, calibration, problems, quantities, schedule};
+use crate::tables::{
+    ColumnInfo, Sheet, calibration, practice as practices, problems, quantities, schedule,
+};
 use crate::words::overview::{Overview, overview};
 use crate::words::quantities::counted;
-use crate::words::{Case, screen};
+use crate::words::{Case, Checks, screen};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -26,7 +30,7 @@ use std::path::PathBuf;
 #[command(after_help = "Example:
   polewright plan data-demo/programme.toml --out plan --trials 200
 
-Writes schedule.csv, quantities.csv, calibration.csv, data_problems.csv, columns.csv, poles.geojson and run.json.")]
+Writes schedule.csv, quantities.csv, calibration.csv, practice.csv, data_problems.csv, columns.csv, poles.geojson and run.json.")]
 pub struct PlanArguments {
     /// The programme: decisions, and where the lists are
     programme: PathBuf,
@@ -72,16 +76,24 @@ impl PlanArguments {
                 counted(job.programme.trials as usize, "trial", "trials")
             ),
         );
-        let plan = self.plan(&job)?;
+        let plan = self.parallel(|| plan(&job.inventory, &job.models, &job.programme))??;
+        progress.step("checking", "the plan's numbers against each other");
+        let (checks, found) = self.parallel(|| checks(&job, &plan))?;
         progress.step("writing", &self.out.display().to_string());
-        let seen = overview(
+        let mut seen = overview(
             &job.inventory,
             &job.problems,
             &job.models,
             &job.programme,
             &plan,
         );
-        let files = self.write(folder, &job, &plan, &seen, &mut progress)?;
+        seen.checks = Some(checks);
+        let made = Made {
+            plan: &plan,
+            seen: &seen,
+            practice: &found,
+        };
+        let files = self.write(folder, &job, &made, &mut progress)?;
         progress.end();
         self.tell(&seen, &files)?;
         Ok(if self.strict && job.problems.has_errors() {
@@ -91,37 +103,35 @@ impl PlanArguments {
         })
     }
 
-    fn plan(&self, job: &Job) -> Result<Plan, Error> {
-        crate::parallel::with_threads(self.common.threads, || {
-            plan(&job.inventory, &job.models, &job.programme)
-        })
-        .map_err(|cause| Error::File {
+    /// Does work with as many workers as were asked for.
+    fn parallel<R: Send>(&self, work: impl FnOnce() -> R + Send) -> Result<R, Error> {
+        crate::parallel::with_threads(self.common.threads, work).map_err(|cause| Error::File {
             path: PathBuf::from("--threads"),
             cause: std::io::Error::other(cause),
-        })?
+        })
     }
 
     fn write(
         &self,
         mut folder: Folder,
         job: &Job,
-        plan: &Plan,
-        seen: &Overview,
+        made: &Made<'_>,
         progress: &mut Progress,
     ) -> Result<Vec<String>, Error> {
         let fleet = Case {
             inventory: &job.inventory,
             models: &job.models,
             programme: &job.programme,
-            plan,
+            plan: made.plan,
             pole: PoleIndex(0),
         };
         let schedule = schedule::schedule(fleet);
         let quantities = quantities::quantities(fleet);
         let calibration = calibration::calibration(fleet);
+        let practice = practices::practice(&job.inventory, made.practice);
         let problems = problems::problems(&job.problems);
         let mut described: Vec<(String, Vec<ColumnInfo>)> = Vec::new();
-        for sheet in [&schedule, &quantities, &calibration, &problems] {
+        for sheet in [&schedule, &quantities, &calibration, &practice, &problems] {
             folder.write_csv(sheet)?;
             described.push((format!("{}.csv", sheet.name), sheet.columns.clone()));
         }
@@ -135,7 +145,7 @@ impl PlanArguments {
             }
         }
         folder.write_csv(&columns(&described))?;
-        let record = self.record(job, seen, folder.files(), progress);
+        let record = self.record(job, made.seen, folder.files(), progress);
         folder.finish(&record.text())
     }
 
@@ -184,6 +194,21 @@ impl PlanArguments {
             show(&screen::page(seen, &folder, files))
         }
     }
+}
+
+/// What a run made.
+struct Made<'a> {
+    plan: &'a Plan,
+    seen: &'a Overview,
+    practice: &'a [Row],
+}
+
+/// The plan's numbers held against each other, and what inspections found against what they should.
+fn checks(job: &Job, plan: &Plan) -> (Checks, Vec<Row>) {
+    let found = practice(&job.inventory, &job.programme, &plan.beliefs);
+    let numbers = crosscheck(&job.inventory, &job.models, &job.programme, plan);
+    let horizon = job.programme.horizon_years;
+    (Checks::new(numbers, horizon, &job.inventory, &found), found)
 }
 
 fn write_parquet(

@@ -6,6 +6,7 @@
 pub mod calibration;
 pub mod columns;
 pub mod hindcast;
+pub mod practice;
 pub mod problems;
 pub mod quantities;
 pub mod schedule;

@@ -4,6 +4,7 @@
 //! module; every number comes from the plan.
 
 pub mod cautions;
+pub mod checks;
 pub mod hindcast;
 pub mod hindcast_charts;
 pub mod overview;
@@ -14,6 +15,7 @@ pub(crate) mod sample;
 pub mod screen;
 
 pub use cautions::{Caution, caution_of};
+pub use checks::Checks;
 pub use overview::{Overview, overview};
 pub use quantities::Estimate;
 pub use reasons::reason_of;

@@ -3,7 +3,7 @@
 //!
 //! Counts and picks from the plan, computes no model. [`super::screen`] puts it into words; `--json` prints it as it is.
 
-use super::{Case, calendar_year};
+use super::{Case, Checks, calendar_year};
 use crate::inventory::{Inventory, RowCount};
 use crate::models::Models;
 use crate::plan::Plan;
@@ -249,6 +249,8 @@ pub struct Overview {
     pub replacements: Replacements,
     /// What is least known.
     pub unknowns: Unknowns,
+    /// The plan's numbers and the inspections held against each other, where that was asked for.
+    pub checks: Option<Checks>,
     /// Defaults in place of the owner's figures.
     pub assumed: Vec<AssumedFigure>,
     /// The caution.
@@ -298,6 +300,7 @@ pub fn overview(
         next_round: next_round(&cases, inventory, programme, plan),
         replacements: replacements(programme, plan),
         unknowns: unknowns(&cases, models, plan),
+        checks: None,
         assumed: programme
             .assumed
             .iter()
