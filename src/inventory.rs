@@ -3,7 +3,7 @@
 //! Poles are sorted by id and inspections by (pole, date, content), never by file row, so that shuffled files give the
 //! same inventory. Ids and names live in one store; poles are small and copied.
 
-use crate::pole::{Assistance, Inspection, NameIndex, Pole, PoleIndex};
+use crate::pole::{Assistance, Inspection, NameIndex, Pole, PoleIndex, Status, Verdict};
 use crate::units::Date;
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -273,5 +273,177 @@ impl Inventory {
             .iter()
             .rev()
             .find(|i| i.verdict != crate::pole::Verdict::NotInspected)
+    }
+
+    /// What of this inventory was known on `date`, as far as its records tell.
+    ///
+    /// Poles set later are left out, and so are undated poles of which no record proves that they stood by then, and
+    /// poles that had been removed. A pole removed later was still in service, reinforcement fitted later is not yet
+    /// there. Of a later visit that looked, only the day, the method and who went is kept, with the verdict
+    /// [`Verdict::NotInspected`]: what it found says nothing any more. All other facts of the list carry no date and stay.
+    ///
+    /// A pole that has been replaced since and is no longer listed cannot come back: whoever reads the result must
+    /// reckon that it holds only what is listed today.
+    pub fn as_of(&self, date: Date) -> Self {
+        self.rebuilt(|pole, own| {
+            let gone = pole.status == Status::Removed && pole.removed.is_none_or(|day| day <= date);
+            let stood = match pole.installed {
+                Some(set) => set <= date,
+                None => own.iter().any(|look| look.date <= date),
+            };
+            if gone || !stood {
+                return None;
+            }
+            let in_service_then = pole.status == Status::Removed;
+            let then = Pole {
+                status: if in_service_then {
+                    Status::InService
+                } else {
+                    pole.status
+                },
+                removed: None,
+                reinforced: pole
+                    .reinforced
+                    .filter(|brace| brace.since.is_none_or(|since| since <= date)),
+                ..*pole
+            };
+            Some((then, with_findings_until(own, date)))
+        })
+    }
+
+    /// The same poles and visits without anything that a visit found: only when, how and by whom each pole was looked
+    /// at. For a forecast from published figures alone.
+    pub fn without_findings(&self) -> Self {
+        self.rebuilt(|pole, own| Some((*pole, with_findings_until(own, Date::MIN))))
+    }
+
+    /// The poles that are not listed as removed.
+    pub fn without_removed(&self) -> Self {
+        self.rebuilt(|pole, own| (pole.status != Status::Removed).then(|| (*pole, own.to_vec())))
+    }
+
+    /// The inventory of those poles that `keep` keeps, as it gives them.
+    fn rebuilt(
+        &self,
+        keep: impl Fn(&Pole, &[Inspection]) -> Option<(Pole, Vec<Inspection>)>,
+    ) -> Self {
+        let kept = self.indices().filter_map(|index| {
+            let (pole, own) = keep(self.pole(index), self.inspections_of(index))?;
+            Some((self.id(index).to_owned(), pole, own))
+        });
+        Self {
+            pole_rows: self.pole_rows,
+            inspection_rows: self.inspection_rows,
+            ..Self::new(&self.names, kept.collect())
+        }
+    }
+}
+
+/// Inspections as known on `date`: of later ones that looked only that they took place.
+fn with_findings_until(own: &[Inspection], date: Date) -> Vec<Inspection> {
+    let known = |look: &Inspection| {
+        if look.date <= date {
+            return Some(*look);
+        }
+        (look.verdict != Verdict::NotInspected).then(|| Inspection {
+            pole: look.pole,
+            contractor: look.contractor,
+            source: look.source,
+            ..Inspection::unmeasured(look.date, look.method, Verdict::NotInspected)
+        })
+    };
+    own.iter().filter_map(known).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::common::{inspected, inventory_of, pole_set};
+    use crate::pole::{Method, Reinforcement};
+    use crate::units::Mm;
+    use jiff::civil::date;
+
+    #[test]
+    fn what_was_known_then_holds_no_later_fact() {
+        let look = |year, verdict| inspected(date(year, 5, 1), Method::PartialExcavation, verdict);
+        let measured = Inspection {
+            remaining_circumference: Some(Mm(800.0)),
+            ..look(2018, Verdict::RejectReplace)
+        };
+        let undated = Pole {
+            installed: None,
+            ..pole_set(1980)
+        };
+        let removed = |day| Pole {
+            status: Status::Removed,
+            removed: day,
+            ..pole_set(1980)
+        };
+        let braced = Pole {
+            reinforced: Some(Reinforcement {
+                since: Some(date(2016, 1, 1)),
+                kind: None,
+            }),
+            ..pole_set(1980)
+        };
+        let inventory = inventory_of(vec![
+            (
+                "known",
+                "K",
+                braced,
+                vec![
+                    look(2010, Verdict::Sound),
+                    measured,
+                    look(2019, Verdict::NotInspected),
+                ],
+            ),
+            ("set later", "K", pole_set(2016), vec![]),
+            (
+                "undated, seen later",
+                "K",
+                undated,
+                vec![look(2016, Verdict::Sound)],
+            ),
+            (
+                "undated, seen before",
+                "K",
+                undated,
+                vec![look(2012, Verdict::NotInspected)],
+            ),
+            (
+                "removed before",
+                "K",
+                removed(Some(date(2014, 1, 1))),
+                vec![],
+            ),
+            (
+                "removed later",
+                "K",
+                removed(Some(date(2018, 9, 1))),
+                vec![],
+            ),
+            ("removed some day", "K", removed(None), vec![]),
+        ]);
+        let then = inventory.as_of(date(2015, 1, 1));
+        let ids: Vec<&str> = then.indices().map(|pole| then.id(pole)).collect();
+        assert_eq!(ids, ["known", "removed later", "undated, seen before"]);
+        let known = then.find("known").expect("a pole");
+        assert_eq!(then.pole(known).reinforced, None);
+        assert_eq!(then.pole(PoleIndex(1)).status, Status::InService);
+        let looks = then.inspections_of(known);
+        assert_eq!(looks.len(), 2);
+        assert_eq!(looks[0].verdict, Verdict::Sound);
+        assert_eq!(
+            (looks[1].date, looks[1].verdict),
+            (date(2018, 5, 1), Verdict::NotInspected)
+        );
+        assert_eq!(looks[1].remaining_circumference, None);
+        assert_eq!(inventory.without_removed().len(), 4);
+        let bare = inventory.without_findings();
+        assert_eq!(bare.len(), inventory.len());
+        assert!(
+            bare.indices()
+                .all(|pole| bare.last_inspection(pole).is_none())
+        );
     }
 }

@@ -49,6 +49,7 @@ pub mod projection;
 #[cfg(feature = "report")]
 pub mod report;
 pub mod schedule;
+pub mod score;
 pub mod space;
 pub mod tables;
 pub mod trial;

@@ -38,6 +38,11 @@ pub fn sin_cos(angle: f64) -> (f64, f64) {
     libm::sincos(angle)
 }
 
+/// Natural logarithm of the gamma function, for positive `x`.
+pub fn ln_gamma(x: f64) -> f64 {
+    libm::lgamma(x)
+}
+
 /// Distribution function of the standard normal.
 pub fn normal_cdf(z: f64) -> f64 {
     0.5 * libm::erfc(-z / std::f64::consts::SQRT_2)

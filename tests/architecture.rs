@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Modules from the ground up: each may import only those above it in this list.
-const ORDER: [&str; 24] = [
+const ORDER: [&str; 25] = [
     "units",
     "maths",
     "chance",
@@ -25,6 +25,7 @@ const ORDER: [&str; 24] = [
     "trial",
     "plan",
     "invent",
+    "score",
     "words",
     "tables",
     "report",

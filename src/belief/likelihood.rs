@@ -34,6 +34,10 @@ pub struct Visit {
     /// Years from the visit to the plan date.
     pub years_ago: f64,
     outcome: Outcome,
+    /// Whether what it found is known.
+    known: bool,
+    /// Whether it is known to have judged the pole below the limit.
+    condemned: bool,
     /// Whether the decay that was seen can be of this mode.
     of_this_mode: bool,
     /// Whether the method sees decay that is hidden from the others.
@@ -57,9 +61,12 @@ pub struct Terms<'a> {
     pub plan_from: Date,
     /// What the pole must bear.
     pub required: Option<Required>,
+    /// The last day whose findings are known; of later visits only that they took place.
+    pub known_until: Date,
 }
 
-/// The visits that say something about the wood, made ready for one mode and diameter.
+/// The visits that say something about the wood, made ready for one mode and diameter. A visit after the last day whose
+/// findings are known says only that its pole is still listed.
 ///
 /// Nobody condemns a pole for decay that a reinforcement bridges: while one holds the groundline there is no limit, so
 /// that passing a reinforced pole says nothing of how far its wood has gone.
@@ -72,7 +79,9 @@ pub fn prepare(
 ) -> Vec<Visit> {
     inspections
         .iter()
-        .filter(|inspection| inspection.verdict != Verdict::NotInspected)
+        .filter(|inspection| {
+            inspection.verdict != Verdict::NotInspected || inspection.date > terms.known_until
+        })
         .map(|inspection| {
             let visit = Visit::new(inspection, terms, mode, diameter);
             if upkeep.is_braced(-visit.years_ago) {
@@ -93,6 +102,8 @@ impl Visit {
         let years_ago = years_between(inspection.date, terms.plan_from);
         Self {
             years_ago,
+            known: inspection.date <= terms.known_until,
+            condemned: inspection.verdict.is_reject(),
             outcome: Outcome::of(inspection, &detection, mode, diameter),
             of_this_mode: seen_mode(inspection).is_none_or(|seen| match seen {
                 SeenMode::External => mode == Mode::External,
@@ -210,7 +221,8 @@ pub struct Weight {
 /// Weighs one state; `progress_at` gives the progress so many years before the plan date.
 ///
 /// A pole is listed when no round condemned it, or when it was condemned and has not been removed since:
-/// `U = prod (1 - r)`, `B = sum of U r kappa(lag)`, listed = `U + B`.
+/// `U = prod (1 - r)`, `B = sum of U r kappa(lag)`, listed = `U + B`. Visits of unknown outcome give the same sum to the
+/// likelihood: all that is known of them is that the pole is still listed.
 pub fn weigh(visits: &[Visit], hidden_share: f64, progress_at: impl Fn(f64) -> f64) -> Weight {
     let mut open = Lane::default();
     let mut hidden = Lane::default();
@@ -221,16 +233,16 @@ pub fn weigh(visits: &[Visit], hidden_share: f64, progress_at: impl Fn(f64) -> f
         } else {
             0.0
         };
-        open.pass(visit.weigh(progress, seen), visit.still_listed);
+        open.pass(visit, visit.weigh(progress, seen));
         if seen > 0.0 && !visit.sees_hidden {
-            hidden.pass(visit.weigh(progress, 0.0), visit.still_listed);
+            hidden.pass(visit, visit.weigh(progress, 0.0));
         } else {
-            hidden.pass(visit.weigh(progress, seen), visit.still_listed);
+            hidden.pass(visit, visit.weigh(progress, seen));
         }
     }
     Weight {
-        open: (1.0 - hidden_share) * open.likelihood,
-        hidden: hidden_share * hidden.likelihood,
+        open: (1.0 - hidden_share) * open.likelihood(),
+        hidden: hidden_share * hidden.likelihood(),
         listed: (1.0 - hidden_share) * open.listed() + hidden_share * hidden.listed(),
     }
 }
@@ -238,29 +250,69 @@ pub fn weigh(visits: &[Visit], hidden_share: f64, progress_at: impl Fn(f64) -> f
 /// Running products through the rounds.
 #[derive(Debug, Clone, Copy)]
 struct Lane {
-    likelihood: f64,
-    never_rejected: f64,
-    rejected_and_listed: f64,
+    findings: f64,
+    /// Through all rounds.
+    all: Listed,
+    /// Through those whose outcome is not known.
+    unknown: Listed,
+    /// Whether a known verdict has condemned the pole: it is listed all the same, and later rounds tell no more of that.
+    condemned: bool,
 }
 
 impl Default for Lane {
     fn default() -> Self {
         Self {
-            likelihood: 1.0,
+            findings: 1.0,
+            all: Listed::default(),
+            unknown: Listed::default(),
+            condemned: false,
+        }
+    }
+}
+
+impl Lane {
+    fn pass(&mut self, visit: &Visit, (likelihood, rejected): (f64, f64)) {
+        self.all.pass(rejected, visit.still_listed);
+        if visit.known {
+            self.findings *= likelihood;
+            self.condemned |= visit.condemned;
+        } else if !self.condemned {
+            self.unknown.pass(rejected, visit.still_listed);
+        }
+    }
+
+    fn likelihood(&self) -> f64 {
+        self.findings * self.unknown.chance()
+    }
+
+    fn listed(&self) -> f64 {
+        self.all.chance()
+    }
+}
+
+/// Chances of never having been condemned, and of having been and still being listed.
+#[derive(Debug, Clone, Copy)]
+struct Listed {
+    never_rejected: f64,
+    rejected_and_listed: f64,
+}
+
+impl Default for Listed {
+    fn default() -> Self {
+        Self {
             never_rejected: 1.0,
             rejected_and_listed: 0.0,
         }
     }
 }
 
-impl Lane {
-    fn pass(&mut self, (likelihood, rejected): (f64, f64), still_listed: f64) {
-        self.likelihood *= likelihood;
+impl Listed {
+    fn pass(&mut self, rejected: f64, still_listed: f64) {
         self.rejected_and_listed += self.never_rejected * rejected * still_listed;
         self.never_rejected *= 1.0 - rejected;
     }
 
-    fn listed(&self) -> f64 {
+    fn chance(self) -> f64 {
         self.never_rejected + self.rejected_and_listed
     }
 }
@@ -294,6 +346,7 @@ mod tests {
             },
             plan_from: date(2025, 1, 1),
             required: None,
+            known_until: date(2025, 1, 1),
         };
         let sound =
             |year| Inspection::unmeasured(date(year, 6, 1), Method::SoundAndBore, Verdict::Sound);
@@ -307,5 +360,56 @@ mod tests {
         let weight = weigh(&visits, detection.hidden_share, |_| 1.0);
         // Three misses of one half each: 0.15 + 0.85 / 8 = 0.25625 instead of 0.125.
         assert!((weight.open + weight.hidden - 0.256_25).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_visit_of_unknown_outcome_tells_only_that_the_pole_is_still_listed() {
+        let method = MethodDetection {
+            sensitivity: 0.5,
+            false_find: 0.0,
+            false_reject: 0.0,
+            measure_sd_mm: [2.8, 7.0],
+            verdict_sd: 0.3,
+        };
+        let detection = Detection {
+            methods: [method; Method::ALL.len()],
+            hidden_share: 0.0,
+        };
+        let mut terms = Terms {
+            required: None,
+            detection: &detection,
+            rejects: &[RejectRule {
+                limit: crate::programme::Limit::Strength(Fraction::clamped(2.0 / 3.0)),
+                from: None,
+            }],
+            removals: Removals {
+                reinforced_share: Fraction::clamped(0.2),
+                mean_years_to_removal: 1e-3,
+            },
+            plan_from: date(2025, 1, 1),
+            known_until: date(2015, 1, 1),
+        };
+        let look =
+            |year, verdict| Inspection::unmeasured(date(year, 6, 1), Method::SoundAndBore, verdict);
+        let weight = |terms: &Terms<'_>, verdicts: [Verdict; 2]| {
+            let looks = [look(2010, verdicts[0]), look(2020, verdicts[1])];
+            weigh(
+                &prepare(&looks, terms, &Upkeep::default(), Mode::External, Mm(300.0)),
+                0.0,
+                |_| 1.0,
+            )
+        };
+        // At the limit a half is seen, half of that judged below it: r = 0.25, and of those 0.2 stay listed, so a
+        // visit of unknown outcome leaves 0.75 + 0.25 x 0.2 = 0.8; the first visit missed: 0.5.
+        let hidden = weight(&terms, [Verdict::Sound, Verdict::NotInspected]);
+        assert!((hidden.open - 0.5 * 0.8).abs() < 1e-9, "{hidden:?}");
+        // Condemned already (0.25) and listed all the same: the later visit adds nothing.
+        let condemned = weight(&terms, [Verdict::RejectReplace, Verdict::NotInspected]);
+        assert!((condemned.open - 0.25).abs() < 1e-9, "{condemned:?}");
+        // Known or not, both rounds took place: listed at all 0.75^2 + 0.25 x 0.2 (1 + 0.75).
+        assert!((hidden.listed - 0.65).abs() < 1e-9, "{hidden:?}");
+        terms.known_until = terms.plan_from;
+        let never_done = weight(&terms, [Verdict::Sound, Verdict::NotInspected]);
+        assert!((never_done.open - 0.5).abs() < 1e-9 && (never_done.listed - 0.8).abs() < 1e-9);
     }
 }

@@ -115,6 +115,7 @@ pub struct Beliefs {
     removals: Removals,
     plan_from: Date,
     keeping: Keeping,
+    known_until: Date,
     missing: Missing,
     area_of: Vec<u32>,
     slot_of: Vec<u16>,
@@ -144,7 +145,22 @@ pub fn believe_on(
     models: &Models,
     programme: &Programme,
 ) -> Beliefs {
+    believe_until(programme.plan_from, lives, inventory, models, programme)
+}
+
+/// [`believe_on`] as if nothing that was found after `known_until` were known.
+///
+/// Later visits count as rounds whose outcome nobody knows: their pole is still listed on the plan date, nothing more.
+/// [`Inventory::as_of`] and [`Inventory::without_findings`] give such visits.
+pub fn believe_until(
+    known_until: Date,
+    lives: LifeGrid,
+    inventory: &Inventory,
+    models: &Models,
+    programme: &Programme,
+) -> Beliefs {
     let mut beliefs = Beliefs::prepare(lives, inventory, models, programme);
+    beliefs.known_until = known_until;
     let pairs = beliefs.gather(inventory);
     let answer = beliefs.learn(&pairs, models, programme);
     beliefs.calibration.cells = beliefs.account(inventory, &answer);
@@ -247,6 +263,7 @@ impl Beliefs {
             rejects: programme.rejects.clone(),
             removals: programme.removals,
             plan_from: programme.plan_from,
+            known_until: programme.plan_from,
             keeping: Keeping {
                 agents: models.remedies.agents,
                 brace_years: programme.policy.reinforcement_life_years,
@@ -381,6 +398,7 @@ impl Beliefs {
                 removals: self.removals,
                 plan_from: self.plan_from,
                 required: self.missing.required(inventory.pole(pole)),
+                known_until: self.known_until,
             },
             missing: &self.missing,
             keeping: self.keeping,
@@ -484,6 +502,12 @@ impl Beliefs {
     /// What stands in for the facts that the list does not give.
     pub fn missing(&self) -> &Missing {
         &self.missing
+    }
+
+    /// What is believed of the shift of one of a pole's curves ([`Beliefs::curves`]), given everything that is recorded:
+    /// the probability of every node ([`grid::shift_at`]).
+    pub fn shift_of(&self, pole: PoleIndex, slot: usize) -> &[f64] {
+        &self.shift[self.pair(pole, slot)]
     }
 
     /// The area of one pole.

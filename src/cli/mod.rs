@@ -8,6 +8,7 @@ pub mod check;
 mod check_lists;
 pub mod climate;
 pub mod curves;
+pub mod hindcast;
 pub mod invent;
 pub mod job;
 pub mod plan;
@@ -40,6 +41,7 @@ Exit codes: 0 done; 1 the data have errors (check, plan --strict); 2 could not r
 enum Command {
     Plan(plan::PlanArguments),
     Check(check::CheckArgs),
+    Hindcast(hindcast::HindcastArguments),
     Strength(strength::StrengthArgs),
     Curves(CurvesOfModels),
     Climate(climate::ClimateArgs),
@@ -98,6 +100,10 @@ fn obey(command: &Command) -> Result<Outcome, Error> {
     let mut out = io::stdout().lock();
     match command {
         Command::Plan(arguments) => {
+            drop(out);
+            arguments.run()
+        }
+        Command::Hindcast(arguments) => {
             drop(out);
             arguments.run()
         }

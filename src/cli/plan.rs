@@ -10,13 +10,16 @@ use crate::io::{layers, parquet};
 use crate::plan::{Plan, plan};
 use crate::pole::PoleIndex;
 use crate::report::{Provenance, Report, page};
+use crate::score::crosscheck::crosscheck;
+use crate::score::practice::{Row, practice};
 use crate::tables::columns::columns;
 use crate::tables::{
-    ColumnInfo, Sheet, calibration, field, packages, problems, quantities, schedule,
+    ColumnInfo, Sheet, calibration, field, packages, practice as practices, problems, quantities,
+    schedule,
 };
 use crate::words::overview::{Overview, overview};
 use crate::words::quantities::counted;
-use crate::words::{Case, screen};
+use crate::words::{Case, Checks, screen};
 use clap::Args;
 use std::io::Write as _;
 use std::path::PathBuf;
@@ -30,8 +33,8 @@ use std::path::PathBuf;
 #[command(after_help = "Example:
   polewright plan data-demo/programme.toml --out plan --trials 200
 
-Writes schedule.csv, packages.csv, field/*.csv, quantities.csv, calibration.csv, data_problems.csv, columns.csv,
-poles.geojson, report.html (the page to open) and run.json.")]
+Writes schedule.csv, packages.csv, field/*.csv, quantities.csv, calibration.csv, practice.csv, data_problems.csv,
+columns.csv, poles.geojson, report.html (the page to open) and run.json.")]
 pub struct PlanArguments {
     /// The programme: decisions, and where the lists are
     programme: PathBuf,
@@ -77,16 +80,24 @@ impl PlanArguments {
                 counted(job.programme.trials as usize, "trial", "trials")
             ),
         );
-        let plan = self.plan(&job)?;
+        let plan = self.parallel(|| plan(&job.inventory, &job.models, &job.programme))??;
+        progress.step("checking", "the plan's numbers against each other");
+        let (checks, found) = self.parallel(|| checks(&job, &plan))?;
         progress.step("writing", &self.out.display().to_string());
-        let seen = overview(
+        let mut seen = overview(
             &job.inventory,
             &job.problems,
             &job.models,
             &job.programme,
             &plan,
         );
-        let files = self.write(folder, &job, &plan, &seen, &mut progress)?;
+        seen.checks = Some(checks);
+        let made = Made {
+            plan: &plan,
+            seen: &seen,
+            practice: &found,
+        };
+        let files = self.write(folder, &job, &made, &mut progress)?;
         progress.end();
         self.tell(&seen, &files)?;
         Ok(if self.strict && job.problems.has_errors() {
@@ -96,38 +107,43 @@ impl PlanArguments {
         })
     }
 
-    fn plan(&self, job: &Job) -> Result<Plan, Error> {
-        crate::parallel::with_threads(self.common.threads, || {
-            plan(&job.inventory, &job.models, &job.programme)
-        })
-        .map_err(|cause| Error::File {
+    /// Does work with as many workers as were asked for.
+    fn parallel<R: Send>(&self, work: impl FnOnce() -> R + Send) -> Result<R, Error> {
+        crate::parallel::with_threads(self.common.threads, work).map_err(|cause| Error::File {
             path: PathBuf::from("--threads"),
             cause: std::io::Error::other(cause),
-        })?
+        })
     }
 
     fn write(
         &self,
         mut folder: Folder,
         job: &Job,
-        plan: &Plan,
-        seen: &Overview,
+        made: &Made<'_>,
         progress: &mut Progress,
     ) -> Result<Vec<String>, Error> {
         let fleet = Case {
             inventory: &job.inventory,
             models: &job.models,
             programme: &job.programme,
-            plan,
+            plan: made.plan,
             pole: PoleIndex(0),
         };
         let schedule = schedule::schedule(fleet);
         let quantities = quantities::quantities(fleet);
         let calibration = calibration::calibration(fleet);
         let packages = packages::packages(fleet);
+        let practice = practices::practice(&job.inventory, made.practice);
         let problems = problems::problems(&job.problems);
         let mut described: Vec<(String, Vec<ColumnInfo>)> = Vec::new();
-        for sheet in [&schedule, &packages, &quantities, &calibration, &problems] {
+        for sheet in [
+            &schedule,
+            &packages,
+            &quantities,
+            &calibration,
+            &practice,
+            &problems,
+        ] {
             folder.write_csv(sheet)?;
             described.push((format!("{}.csv", sheet.name), sheet.columns.clone()));
         }
@@ -150,11 +166,11 @@ impl PlanArguments {
         let report = page(&Report {
             fleet,
             problems: &job.problems,
-            overview: seen,
+            overview: made.seen,
             provenance: &self.provenance(job),
         });
         folder.write("report.html", |out| out.write_all(report.as_bytes()))?;
-        let record = self.record(job, seen, folder.files(), progress);
+        let record = self.record(job, made.seen, folder.files(), progress);
         folder.finish(&record.text())
     }
 
@@ -217,6 +233,21 @@ impl PlanArguments {
             show(&screen::page(seen, &folder, files))
         }
     }
+}
+
+/// What a run made.
+struct Made<'a> {
+    plan: &'a Plan,
+    seen: &'a Overview,
+    practice: &'a [Row],
+}
+
+/// The plan's numbers held against each other, and what inspections found against what they should.
+fn checks(job: &Job, plan: &Plan) -> (Checks, Vec<Row>) {
+    let found = practice(&job.inventory, &job.programme, &plan.beliefs);
+    let numbers = crosscheck(&job.inventory, &job.models, &job.programme, plan);
+    let horizon = job.programme.horizon_years;
+    (Checks::new(numbers, horizon, &job.inventory, &found), found)
 }
 
 fn write_parquet(

@@ -6,7 +6,9 @@
 pub mod calibration;
 pub mod columns;
 pub mod field;
+pub mod hindcast;
 pub mod packages;
+pub mod practice;
 pub mod problems;
 pub mod quantities;
 pub mod schedule;

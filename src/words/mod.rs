@@ -4,8 +4,11 @@
 //! module; every number comes from the plan.
 
 pub mod cautions;
+pub mod checks;
 pub mod failures;
 pub mod field;
+pub mod hindcast;
+pub mod hindcast_charts;
 pub mod method;
 pub mod overview;
 pub mod quantities;
@@ -18,6 +21,7 @@ pub mod story;
 pub mod supply;
 
 pub use cautions::{Caution, caution_of};
+pub use checks::Checks;
 pub use field::look_for;
 pub use overview::{Overview, overview};
 pub use quantities::Estimate;

@@ -4,7 +4,7 @@
 //! Counts and picks from the plan, computes no model. [`super::screen`] puts it into words; `--json` prints it as it is.
 
 use super::failures::{RecordedFailures, recorded};
-use super::{Case, calendar_year};
+use super::{Case, Checks, calendar_year};
 use crate::inventory::{Inventory, RowCount};
 use crate::models::Models;
 use crate::plan::Plan;
@@ -268,6 +268,8 @@ pub struct Overview {
     pub failures: Option<RecordedFailures>,
     /// What is least known.
     pub unknowns: Unknowns,
+    /// The plan's numbers and the inspections held against each other, where that was asked for.
+    pub checks: Option<Checks>,
     /// Defaults in place of the owner's figures.
     pub assumed: Vec<AssumedFigure>,
     /// The caution.
@@ -328,6 +330,7 @@ pub fn overview(
         replacements: replacements(programme, plan),
         failures: recorded(inventory, programme, plan),
         unknowns: unknowns(&cases, models, plan),
+        checks: None,
         assumed: programme
             .assumed
             .iter()

@@ -31,6 +31,9 @@ pub fn page(overview: &Overview, folder: &str, files: &[String]) -> String {
     replaced(&overview.replacements, &mut lines);
     lines.extend(overview.failures.iter().flat_map(failures::lines));
     uncertain(&overview.unknowns, &mut lines);
+    if let Some(checks) = &overview.checks {
+        lines.extend(super::checks::lines(checks));
+    }
     assumed(overview, &mut lines);
     if !files.is_empty() {
         lines.push(format!("Written to {folder}: {}", listed(files)));
@@ -460,7 +463,7 @@ fn share(part: f64, whole: f64) -> String {
 }
 
 /// A text from the data without line ends and other signs that move a terminal's cursor.
-fn on_one_line(text: &str) -> String {
+pub(super) fn on_one_line(text: &str) -> String {
     text.replace(char::is_control, " ")
 }
 

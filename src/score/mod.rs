@@ -1,0 +1,14 @@
+//! Whether the plan tells the truth: looking back ([`hindcast`]), what contractors found against what like poles should
+//! show ([`practice`]), and the plan's own numbers held against each other ([`crosscheck`]).
+//!
+//! Calls the plan's steps again on what was known earlier, or on less than is known; changes no plan. Knows no file.
+
+pub mod bands;
+pub mod baseline;
+pub mod crosscheck;
+pub mod exact;
+pub mod expected;
+pub mod forecast;
+pub mod hindcast;
+pub mod metrics;
+pub mod practice;
