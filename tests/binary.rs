@@ -306,13 +306,15 @@ fn a_closed_pipe_is_no_failure() {
 
 /// Files that `plan` writes when nothing more is asked for.
 /// What every plan writes beside the sheets for the field.
-const WRITTEN: [&str; 8] = [
+const WRITTEN: [&str; 10] = [
     "calibration.csv",
     "columns.csv",
     "data_problems.csv",
     "packages.csv",
     "poles.geojson",
+    "practice.csv",
     "quantities.csv",
+    "report.html",
     "run.json",
     "schedule.csv",
 ];

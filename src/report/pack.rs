@@ -168,6 +168,7 @@ mod tests {
     fn a_column_of_many_texts_or_of_numbers_is_a_list() {
         let mut column = Column::default();
         column.push(&Value::text("</script>\"\u{202e}"));
+        column.push(&Value::text("another"));
         column.push(&Value::Empty);
         let back: serde_json::Value = serde_json::from_str(&column.json()).expect("JSON");
         assert_eq!(back["list"][0], "</script>\"\u{202e}");

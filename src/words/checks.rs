@@ -203,7 +203,7 @@ mod tests {
             text.contains("412 expected with your records, 1,688 by the published curves alone"),
             "{text}"
         );
-        assert!(text.contains("pace: 0.69 +- 0.01 % of the poles"), "{text}");
+        assert!(text.contains("pace: 0.690 +- 0.010 % of the poles"), "{text}");
         assert!(text.contains("as if each stood 140 years; by your curves and other demand 60 years; THEY DO NOT AGREE"), "{text}");
         assert!(!lines(&checks(false)).join("\n").contains("AGREE"));
     }
