@@ -34,10 +34,8 @@ pub struct Visit {
     /// Years from the visit to the plan date.
     pub years_ago: f64,
     outcome: Outcome,
-    /// Whether what it found is known.
-    known: bool,
-    /// Whether it is known to have judged the pole below the limit.
-    condemned: bool,
+    /// Whether it judged the pole below the limit, where what it found is known.
+    condemned: Option<bool>,
     /// Whether the decay that was seen can be of this mode.
     of_this_mode: bool,
     /// Whether the method sees decay that is hidden from the others.
@@ -102,8 +100,8 @@ impl Visit {
         let years_ago = years_between(inspection.date, terms.plan_from);
         Self {
             years_ago,
-            known: inspection.date <= terms.known_until,
-            condemned: inspection.verdict.is_reject(),
+            condemned: (inspection.date <= terms.known_until)
+                .then(|| inspection.verdict.is_reject()),
             outcome: Outcome::of(inspection, &detection, mode, diameter),
             of_this_mode: seen_mode(inspection).is_none_or(|seen| match seen {
                 SeenMode::External => mode == Mode::External,
@@ -273,9 +271,9 @@ impl Default for Lane {
 impl Lane {
     fn pass(&mut self, visit: &Visit, (likelihood, rejected): (f64, f64)) {
         self.all.pass(rejected, visit.still_listed);
-        if visit.known {
+        if let Some(condemned) = visit.condemned {
             self.findings *= likelihood;
-            self.condemned |= visit.condemned;
+            self.condemned |= condemned;
         } else if !self.condemned {
             self.unknown.pass(rejected, visit.still_listed);
         }

@@ -64,6 +64,11 @@ pub(super) fn read_lengths(
     let Some(text) = row.text(field) else {
         return lengths;
     };
+    if let Some(part) = text.split([';', '|']).find(|part| has_fraction(part)) {
+        let what = format!("\"{}\" has a fraction: write it with a point", part.trim());
+        problems.push(row.problem(Code::NotANumber, field, id, what, "taken as unknown"));
+        return lengths;
+    }
     for part in text
         .split([';', '/', '|'])
         .map(str::trim)
@@ -77,6 +82,18 @@ pub(super) fn read_lengths(
         }
     }
     lengths
+}
+
+/// Whether a text is a mixed fraction such as `5 1/2`, whose parts must never be taken for readings of their own.
+fn has_fraction(text: &str) -> bool {
+    let Some((before, after)) = text.trim().split_once('/') else {
+        return false;
+    };
+    let is_whole = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
+    let mut parts = before.split_whitespace();
+    let wholes = (parts.next(), parts.next(), parts.next());
+    let below: String = after.chars().take_while(char::is_ascii_digit).collect();
+    matches!(wholes, (Some(a), Some(b), None) if is_whole(a) && is_whole(b)) && is_whole(&below)
 }
 
 fn length_of(
@@ -236,4 +253,17 @@ pub(super) fn read_depths(
     let count = shells.len() as f64;
     let mean = (!shells.is_empty()).then(|| Mm(shells.iter().map(|s| s.0).sum::<f64>() / count));
     (outside, mean, shells.first().copied())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::has_fraction;
+
+    #[test]
+    fn a_mixed_fraction_is_not_two_readings() {
+        assert!(has_fraction("5 1/2") && has_fraction(" 3 3/4 in"));
+        for readings in ["50/45", "50 / 45", "3.5/4", "5;1/2 x", "50 mm/45 mm"] {
+            assert!(!has_fraction(readings), "{readings}");
+        }
+    }
 }

@@ -60,6 +60,9 @@ pub fn packages(report: &Report<'_>) -> String {
     page + "</section>\n"
 }
 
+/// What is shown of a year.
+type Pick = fn(&YearForecast) -> Band;
+
 /// The forecast.
 pub fn section(report: &Report<'_>) -> String {
     let forecast = &report.fleet.plan.forecast;
@@ -72,7 +75,7 @@ pub fn section(report: &Report<'_>) -> String {
         "By year from {} trials; the table below holds the same figures.",
         count(forecast.trials as usize)
     );
-    let figures: [(&str, &str, fn(&YearForecast) -> Band); 4] = [
+    let figures: [(&str, &str, Pick); 4] = [
         ("new", "New poles needed, all kinds", |year| {
             year.replacements
         }),

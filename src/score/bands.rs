@@ -4,8 +4,8 @@
 //! is found: so the poles of a line rise and fall together, as they do in the trials. Knows cases, not wood.
 
 use super::exact::{Interval, share_interval};
-use super::hindcast::Case;
 use super::metrics::LEVEL;
+use super::scores::Case;
 use crate::belief::calibrate::Draws;
 use crate::belief::grid::node_of_steps;
 use crate::chance::{Key, Purpose, Slot};
@@ -106,9 +106,11 @@ pub fn together(parts: &[Coverage]) -> Vec<Coverage> {
         .collect()
 }
 
+/// A line, or a size.
+type GroupKey = (Option<usize>, Option<(Option<i64>, Option<String>)>);
+
 fn groups(cases: &[Case], draws: &Draws, seed: u64, grouped_by: GroupedBy) -> Vec<Group> {
-    let mut groups: BTreeMap<(Option<usize>, Option<(Option<i64>, Option<String>)>), Group> =
-        BTreeMap::new();
+    let mut groups: BTreeMap<GroupKey, Group> = BTreeMap::new();
     let count = draws.theta.first().map_or(0, Vec::len);
     for case in cases {
         let key = match grouped_by {

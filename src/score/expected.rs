@@ -164,7 +164,7 @@ impl<'a> Expectation<'a> {
         if !self.tables.contains_key(&key) {
             let table = table(
                 &self.beliefs.cells[slot].cell,
-                self.beliefs.detection,
+                &self.beliefs.detection,
                 look.method,
                 limits,
                 self.diameter,
@@ -233,7 +233,7 @@ fn lives(beliefs: &Beliefs, slot: usize) -> Vec<f64> {
 
 fn table(
     cell: &Cell,
-    detection: Detection,
+    detection: &Detection,
     method: Method,
     limits: [f64; 2],
     diameter: Mm,

@@ -11,24 +11,19 @@
 
 use super::bands::{Coverage, coverage, together};
 use super::baseline::{AgeCurve, Free, History, Look};
-use super::forecast::{Chances, Holds, chances};
-use super::metrics::{
-    Bin, Catch, Measured, TOPS, brier_score, catch, log_score, mean_of, reliability,
-};
+use super::forecast::{Holds, chances};
+use super::scores::{Case, RivalChance, Scores, scores};
 use crate::belief::grid::{LIFE_CELLS, LifeGrid};
 use crate::belief::{Beliefs, Scratch, believe_until};
 use crate::inventory::Inventory;
 use crate::models::Models;
 use crate::parallel;
-use crate::pole::{Inspection, Method, PoleIndex, Status, Verdict};
+use crate::pole::{Inspection, PoleIndex, Status, Verdict};
 use crate::programme::Programme;
 use crate::units::{Date, date_after, days_after, years_between};
 
 /// Years after which an inspection no longer counts as the next one, unless the question says otherwise.
 pub const WINDOW_YEARS: f64 = 5.0;
-
-/// Standard errors by which a forecast must be ahead to be said to beat another: a one-sided test at 5 %.
-const CLEARLY: f64 = 1.645;
 
 /// What to look back on.
 #[derive(Debug, Clone, PartialEq)]
@@ -39,90 +34,6 @@ pub struct Question {
     pub window_years: Option<f64>,
     /// Which poles the list holds.
     pub holds: Holds,
-}
-
-/// One forecast with what was found.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Case {
-    /// The owner's id.
-    pub id: String,
-    /// Year as of which it was forecast.
-    pub as_of: i16,
-    /// Line.
-    pub line: Option<String>,
-    /// Length in tenths of a millimetre, and class.
-    pub size: (Option<i64>, Option<String>),
-    /// Number of the line among the areas.
-    pub area: usize,
-    /// Number of the curve cell among those in use.
-    pub slot: usize,
-    /// Day of the look.
-    pub date: Date,
-    /// How it looked.
-    pub method: Method,
-    /// Age of the pole then, years: the mean where it is not recorded.
-    pub age: f64,
-    /// The look and those after it, as the age alone sees them.
-    pub looks: Vec<Look>,
-    /// The forecast.
-    pub chances: Chances,
-    /// The rivals' chances, in the order of [`Rival::ALL`].
-    pub rivals: [RivalChance; Rival::ALL.len()],
-    /// The verdict.
-    pub verdict: Verdict,
-    /// Whether it was found below the limit.
-    pub rejected: bool,
-}
-
-/// What a rival says of one look.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct RivalChance {
-    /// Chance of a reject among poles of which the list still tells.
-    pub listed: f64,
-    /// The same if no condemned pole ever left the list: what its ranking goes by.
-    pub all: f64,
-}
-
-impl RivalChance {
-    fn of(curve: &AgeCurve, looks: &[Look]) -> Self {
-        Self {
-            listed: curve.chance_if_listed(looks),
-            all: looks.first().map_or(0.0, |look| curve.chance(look)),
-        }
-    }
-}
-
-/// What a forecast is held to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
-pub enum Rival {
-    /// An age curve fitted to what was known then.
-    AgeKnown,
-    /// A constant yearly rate fitted to what was known then.
-    RateKnown,
-    /// The age curve that fits the outcomes themselves best.
-    AgeHindsight,
-    /// The constant yearly rate that fits the outcomes best.
-    RateHindsight,
-}
-
-impl Rival {
-    /// All.
-    pub const ALL: [Self; 4] = [
-        Self::AgeKnown,
-        Self::RateKnown,
-        Self::AgeHindsight,
-        Self::RateHindsight,
-    ];
-
-    /// In words.
-    pub const fn words(self) -> &'static str {
-        match self {
-            Self::AgeKnown => "age only, known then",
-            Self::RateKnown => "constant rate, known then",
-            Self::AgeHindsight => "age only, with hindsight",
-            Self::RateHindsight => "constant rate, with hindsight",
-        }
-    }
 }
 
 /// What became of the poles of one year's list.
@@ -144,71 +55,6 @@ pub struct Counts {
     pub rejected: usize,
     /// Rejects on record then, among poles that are still listed: what the rivals could learn from.
     pub rejects_known: usize,
-}
-
-/// How good the forecast was, and how much better than one rival.
-#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
-pub struct Against {
-    /// The rival.
-    pub rival: Rival,
-    /// Its Brier score.
-    pub brier: Measured,
-    /// Its log score.
-    pub log: Measured,
-    /// Its Brier score less the forecast's: above 0 the forecast is better.
-    pub brier_gain: Measured,
-    /// Its log score less the forecast's.
-    pub log_gain: Measured,
-    /// What the tops of its ranking caught.
-    pub catches: [Catch; TOPS.len()],
-}
-
-/// All scores of some cases.
-#[derive(Debug, Clone, PartialEq, serde::Serialize)]
-pub struct Scores {
-    /// Number of cases.
-    pub cases: usize,
-    /// Rejects that were expected.
-    pub expected: f64,
-    /// Rejects that were found.
-    pub found: usize,
-    /// Brier score of the forecast.
-    pub brier: Measured,
-    /// Log score of the forecast.
-    pub log: Measured,
-    /// What the tops of its ranking caught.
-    pub catches: [Catch; TOPS.len()],
-    /// Its rivals.
-    pub against: Vec<Against>,
-    /// Reliability.
-    pub bins: Vec<Bin>,
-    /// How the bands on counts held.
-    pub coverage: Vec<Coverage>,
-}
-
-/// How a forecast came off against a rival.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
-pub enum Standing {
-    /// Better in the log score by more than chance gives.
-    Beats,
-    /// Better, and by no more than chance gives.
-    Ahead,
-    /// Not better.
-    DoesNotBeat,
-}
-
-impl Against {
-    /// How the forecast came off in the log score.
-    pub fn standing(&self) -> Standing {
-        let gain = self.log_gain;
-        if gain.mean > CLEARLY * gain.standard_error {
-            Standing::Beats
-        } else if gain.mean > 0.0 {
-            Standing::Ahead
-        } else {
-            Standing::DoesNotBeat
-        }
-    }
 }
 
 /// One year looked back from.
@@ -547,58 +393,139 @@ fn give_hindsight(years: &mut [AsOf]) -> AgeCurve {
     age
 }
 
-/// The scores of some cases; `None` when there are none.
-fn scores(cases: &[&Case], coverage: Vec<Coverage>) -> Option<Scores> {
-    if cases.is_empty() {
-        return None;
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::common::{inspected, inventory_of, pole_set, programme};
+    use crate::models::text::built_in;
+    use crate::pole::{Method, Pole};
+    use jiff::civil::date;
+
+    fn look(year: i16, verdict: Verdict) -> Inspection {
+        inspected(date(year, 6, 1), Method::PartialExcavation, verdict)
     }
-    let mut lines: Vec<Option<&str>> = cases.iter().map(|case| case.line.as_deref()).collect();
-    lines.sort_unstable();
-    lines.dedup();
-    let line_of = |case: &Case| lines.partition_point(|line| *line < case.line.as_deref()) as u32;
-    let mean = |score: &dyn Fn(&Case) -> f64| {
-        let values: Vec<(f64, u32)> = cases
+
+    fn asked(as_of: &[i16], holds: Holds) -> Hindcast {
+        let removed = Pole {
+            status: Status::Removed,
+            removed: Some(date(2022, 3, 1)),
+            ..pole_set(1975)
+        };
+        let decayed = [
+            look(2010, Verdict::DecayServiceable),
+            look(2021, Verdict::RejectReplace),
+        ];
+        let patrolled = inspected(date(2020, 6, 1), Method::Patrol, Verdict::Sound);
+        let inventory = inventory_of(vec![
+            (
+                "condemned",
+                "K",
+                pole_set(1970),
+                vec![
+                    look(2015, Verdict::RejectReplace),
+                    look(2021, Verdict::Danger),
+                ],
+            ),
+            ("decayed", "K", pole_set(1970), decayed.to_vec()),
+            ("gone", "L", removed, decayed.to_vec()),
+            (
+                "late",
+                "L",
+                pole_set(1985),
+                vec![look(2023, Verdict::Sound)],
+            ),
+            ("never", "L", pole_set(1985), vec![patrolled]),
+            (
+                "sound",
+                "L",
+                pole_set(1985),
+                vec![look(2010, Verdict::Sound), look(2021, Verdict::Sound)],
+            ),
+            ("young", "L", pole_set(2021), vec![]),
+        ]);
+        let question = Question {
+            as_of: as_of.to_vec(),
+            window_years: None,
+            holds,
+        };
+        hindcast(
+            &inventory,
+            &built_in().expect("valid models"),
+            &programme(),
+            &question,
+        )
+    }
+
+    #[test]
+    fn every_pole_of_the_list_is_accounted_for() {
+        let back = asked(&[2020], Holds::Survivors);
+        let counts = Counts {
+            poles: 5,
+            not_yet: 1,
+            removed_left_out: 1,
+            condemned_before: 1,
+            not_looked: 1,
+            scored: 3,
+            rejected: 1,
+            rejects_known: 1,
+        };
+        assert_eq!(back.years[0].counts, counts);
+        assert_eq!(back.years[0].known_until, date(2019, 12, 31));
+        let ids: Vec<&str> = back.years[0]
+            .cases
             .iter()
-            .map(|case| (score(case), line_of(case)))
+            .map(|case| case.id.as_str())
             .collect();
-        mean_of(&values)
-    };
-    let own = |case: &Case| case.chances.listed;
-    let ranked = |chance: &dyn Fn(&Case) -> f64| {
-        let pairs: Vec<(f64, bool)> = cases
-            .iter()
-            .map(|case| (chance(case), case.rejected))
-            .collect();
-        TOPS.map(|top| catch(&pairs, top))
-    };
-    let against = Rival::ALL.into_iter().enumerate().map(|(place, rival)| {
-        let its = move |case: &Case| case.rivals[place].listed;
-        Against {
-            rival,
-            brier: mean(&|case| brier_score(its(case), case.rejected)),
-            log: mean(&|case| log_score(its(case), case.rejected)),
-            brier_gain: mean(&|case| {
-                brier_score(its(case), case.rejected) - brier_score(own(case), case.rejected)
-            }),
-            log_gain: mean(&|case| {
-                log_score(its(case), case.rejected) - log_score(own(case), case.rejected)
-            }),
-            catches: ranked(&|case| case.rivals[place].all),
-        }
-    });
-    let pairs: Vec<(f64, bool)> = cases
-        .iter()
-        .map(|case| (own(case), case.rejected))
-        .collect();
-    Some(Scores {
-        cases: cases.len(),
-        expected: cases.iter().map(|case| own(case)).sum(),
-        found: cases.iter().filter(|case| case.rejected).count(),
-        brier: mean(&|case| brier_score(own(case), case.rejected)),
-        log: mean(&|case| log_score(own(case), case.rejected)),
-        catches: ranked(&|case| case.chances.all),
-        against: against.collect(),
-        bins: reliability(&pairs),
-        coverage,
-    })
+        assert_eq!(ids, ["decayed", "late", "sound"]);
+        // Where every removed pole is listed, the one that is gone was in the list then and its reject counts.
+        let whole = asked(&[2020], Holds::Removed);
+        assert_eq!(
+            (whole.years[0].counts.poles, whole.years[0].counts.rejected),
+            (6, 2)
+        );
+        assert_eq!(whole.years[0].counts.removed_left_out, 0);
+    }
+
+    #[test]
+    fn a_year_counts_until_the_next_one_and_five_years_at_most() {
+        let back = asked(&[2022, 2012, 2020], Holds::Survivors);
+        let until: Vec<Date> = back.years.iter().map(|year| year.until).collect();
+        // The last ends with the plan date of 2025-01-01.
+        assert_eq!(
+            until,
+            [date(2016, 12, 31), date(2022, 1, 1), date(2025, 1, 1)]
+        );
+        assert_eq!(back.years[0].counts.scored, 0);
+        assert_eq!(back.years[0].scores, None);
+        assert_eq!(back.scores.map(|scores| scores.cases), Some(3));
+    }
+
+    #[test]
+    fn decay_on_record_makes_a_reject_likelier_and_leaving_the_list_makes_it_rarer_to_see() {
+        let chances = |holds| {
+            let back = asked(&[2020], holds);
+            let of = |id: &str| {
+                let cases = &back.years[0].cases;
+                cases
+                    .iter()
+                    .find(|case| case.id == id)
+                    .expect("a case")
+                    .chances
+                    .clone()
+            };
+            (of("decayed"), of("sound"))
+        };
+        let (decayed, sound) = chances(Holds::Survivors);
+        assert!(
+            decayed.all > 3.0 * sound.all,
+            "{} {}",
+            decayed.all,
+            sound.all
+        );
+        // Four years after the verdict exp(-3.6) of the condemned are still listed, so few are seen.
+        assert!(decayed.listed < 0.2 * decayed.all);
+        let (whole, _) = chances(Holds::Removed);
+        assert!((whole.listed / whole.all - 1.0).abs() < 1e-6);
+        assert!(whole.listed > decayed.listed);
+    }
 }

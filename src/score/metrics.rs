@@ -137,7 +137,7 @@ pub fn catch(cases: &[(f64, bool)], top: f64) -> Catch {
     ranked.sort_by(|a, b| b.0.total_cmp(&a.0));
     let mut room = top * ranked.len() as f64;
     let mut caught = 0.0;
-    for equal in ranked.chunk_by(|a, b| a.0 == b.0) {
+    for equal in ranked.chunk_by(|a, b| a.0.total_cmp(&b.0).is_eq()) {
         let happened = equal.iter().filter(|(_, happened)| *happened).count() as f64;
         let taken = (room / equal.len() as f64).clamp(0.0, 1.0);
         caught += happened * taken;
@@ -168,7 +168,7 @@ pub fn lift(cases: &[(f64, bool)], points: u32) -> Vec<(f64, f64)> {
     let (mut seen, mut caught) = (0, 0);
     let mut curve = vec![(0.0, 0.0)];
     let mut last = 0.0;
-    for equal in ranked.chunk_by(|a, b| a.0 == b.0) {
+    for equal in ranked.chunk_by(|a, b| a.0.total_cmp(&b.0).is_eq()) {
         seen += equal.len();
         caught += equal.iter().filter(|(_, happened)| *happened).count();
         let part = seen as f64 / ranked.len() as f64;

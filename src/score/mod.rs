@@ -12,3 +12,4 @@ pub mod forecast;
 pub mod hindcast;
 pub mod metrics;
 pub mod practice;
+pub mod scores;

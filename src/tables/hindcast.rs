@@ -4,8 +4,9 @@
 use super::{Column, Holds, Sheet, Value, column, measured};
 use crate::pole::Vocabulary;
 use crate::score::bands::Coverage;
-use crate::score::hindcast::{Case, Hindcast, Rival, Scores};
+use crate::score::hindcast::Hindcast;
 use crate::score::metrics::{Bin, Catch, Measured};
+use crate::score::scores::{Case, Rival, Scores};
 use crate::words::Caution;
 use crate::words::quantities::{to_decimals, to_figures};
 
@@ -441,4 +442,44 @@ fn coverage_columns() -> Vec<Column<(String, Coverage)>> {
             |(_, own)| figure(own.width),
         ),
     ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::score::forecast::Holds as ListHolds;
+    use crate::score::hindcast::{Question, hindcast as look_back};
+    use crate::tables::tests::{assert_typed, cell};
+    use crate::words::sample;
+
+    #[test]
+    fn forecasts_stand_beside_what_was_found() {
+        let sample = sample::fleet();
+        let question = Question {
+            as_of: vec![2024, 2025],
+            window_years: None,
+            holds: ListHolds::Survivors,
+        };
+        let back = look_back(
+            &sample.inventory,
+            &sample.models,
+            &sample.programme,
+            &question,
+        );
+        let sheets = hindcast(&back);
+        for sheet in &sheets {
+            assert_typed(sheet);
+        }
+        let [forecasts, scores, reliability, coverage] = &sheets;
+        assert_eq!(forecasts.len, 3);
+        assert_eq!(cell(forecasts, 0, "pole_id"), "A-2");
+        assert_eq!(cell(forecasts, 0, "found_below_limit"), "1");
+        assert_eq!(cell(forecasts, 1, "found_below_limit"), "0");
+        assert!(!cell(forecasts, 2, "caution").is_empty());
+        // Two years and both together, five forecasters each; three groupings and three levels.
+        assert_eq!((scores.len, coverage.len), (15, 27));
+        assert_eq!(cell(scores, 10, "as_of"), "all");
+        assert_eq!(cell(scores, 10, "forecast_better_by"), "");
+        assert!(reliability.len > 0);
+    }
 }

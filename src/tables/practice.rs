@@ -5,7 +5,7 @@ use crate::inventory::Inventory;
 use crate::pole::Vocabulary;
 use crate::score::practice::Row;
 use crate::words::checks::{PRACTICE_CAUTION, stands_out};
-use crate::words::quantities::{to_decimals, to_figures};
+use crate::words::quantities::{chance, to_decimals, to_figures};
 
 /// One row.
 pub struct Line<'a> {
@@ -87,7 +87,12 @@ fn decay<'a>() -> Vec<Column<Line<'a>>> {
             "decay_share_expected",
             Holds::Number,
             "share that should have",
-            |line| figure(line.row.own.decayed.expected / line.row.own.inspections as f64),
+            |line| {
+                Value::number(to_decimals(
+                    line.row.own.decayed.expected / line.row.own.inspections as f64,
+                    5,
+                ))
+            },
         ),
     ]
 }
@@ -138,7 +143,12 @@ fn below_limit<'a>() -> Vec<Column<Line<'a>>> {
             "below_limit_share_expected",
             Holds::Number,
             "share that should have",
-            |line| figure(line.row.own.rejected.expected / line.row.own.inspections as f64),
+            |line| {
+                Value::number(to_decimals(
+                    line.row.own.rejected.expected / line.row.own.inspections as f64,
+                    5,
+                ))
+            },
         ),
     ]
 }
@@ -161,7 +171,11 @@ fn judged<'a>() -> Vec<Column<Line<'a>>> {
             "chance_of_so_little",
             Holds::Number,
             "chance that so little decay is found on like poles by equal work (exact); lines differ, so small chances alone prove nothing",
-            |line| line.row.chance_of_so_little.map_or(Value::Empty, figure),
+            |line| {
+                line.row
+                    .chance_of_so_little
+                    .map_or(Value::Empty, |value| Value::number(chance(value, LEAST)))
+            },
         ),
         column(
             "note",
@@ -177,6 +191,9 @@ fn judged<'a>() -> Vec<Column<Line<'a>>> {
         ),
     ]
 }
+
+/// Shares and chances below this are only said to be below it.
+const LEAST: f64 = 0.000_01;
 
 fn share(found: usize, line: &Line<'_>) -> Value {
     figure(found as f64 / line.row.own.inspections as f64)

@@ -57,20 +57,20 @@ impl Checks {
             horizon_years,
             far_below: practice
                 .iter()
-                .filter_map(|row| far_below(inventory, row, row.stands_out?))
+                .filter_map(|row| Some(far_below(inventory, row, row.stands_out?)))
                 .collect(),
         }
     }
 }
 
-fn far_below(inventory: &Inventory, row: &Row, why: StandsOut) -> Option<FarBelow> {
+fn far_below(inventory: &Inventory, row: &Row, why: StandsOut) -> FarBelow {
     let (own, others) = match why {
         StandsOut::FewRejects => (row.own.rejected, row.others.rejected),
         StandsOut::LittleDecay | StandsOut::LittleDecayAtAll => {
             (row.own.decayed, row.others.decayed)
         }
     };
-    Some(FarBelow {
+    FarBelow {
         contractor: row
             .contractor
             .map(|name| inventory.names.get(name).to_owned()),
@@ -80,7 +80,7 @@ fn far_below(inventory: &Inventory, row: &Row, why: StandsOut) -> Option<FarBelo
         expected: own.expected,
         others_found_over_expected: others.ratio(),
         why: stands_out(why),
-    })
+    }
 }
 
 /// Why inspections stand out.
@@ -203,7 +203,10 @@ mod tests {
             text.contains("412 expected with your records, 1,688 by the published curves alone"),
             "{text}"
         );
-        assert!(text.contains("pace: 0.690 +- 0.010 % of the poles"), "{text}");
+        assert!(
+            text.contains("pace: 0.690 +- 0.010 % of the poles"),
+            "{text}"
+        );
         assert!(text.contains("as if each stood 140 years; by your curves and other demand 60 years; THEY DO NOT AGREE"), "{text}");
         assert!(!lines(&checks(false)).join("\n").contains("AGREE"));
     }

@@ -6,8 +6,9 @@ use super::Caution;
 use super::quantities::{Estimate, count, counted, to_decimals, to_figures};
 use crate::score::bands::{Coverage, GroupedBy};
 use crate::score::forecast::Holds;
-use crate::score::hindcast::{Against, AsOf, Hindcast, Rival, Scores, Standing};
+use crate::score::hindcast::{AsOf, Hindcast};
 use crate::score::metrics::{Catch, Measured};
+use crate::score::scores::{Against, Rival, Scores, Standing};
 
 /// Rejects below which a hindcast proves little (proposed: a count of 30 is known to about a fifth).
 const FEW_REJECTS: usize = 30;
@@ -62,10 +63,12 @@ fn year(year: &AsOf) -> String {
 
 fn whole(scores: &Scores, lines: &mut Vec<String>) {
     lines.push(format!(
-        "Together: {}, {} expected below the limit, {} found",
+        "Together: {}, {} expected below the limit, {} found (which alone shows {} to {})",
         counted(scores.cases, "inspection", "inspections"),
         to_decimals(scores.expected, 1),
-        count(scores.found)
+        count(scores.found),
+        to_decimals(scores.found_interval.low, 1),
+        to_decimals(scores.found_interval.high, 1)
     ));
     lines.push(format!(
         "  log score (smaller is better): {}",
@@ -160,19 +163,30 @@ pub fn verdict(back: &Hindcast) -> String {
         return "none".to_owned();
     };
     format!(
-        "the forecast {} in the log score, and {} even the age curve fitted with hindsight; {}",
-        stands(known, "the age-only forecast"),
-        stands(hindsight, "").trim_end(),
-        tops(scores, known)
+        "the forecast {} the age-only forecast in the log score, and {} the age curve fitted with hindsight; {}; {}",
+        stands(known),
+        stands(hindsight),
+        tops(scores, known),
+        numbers(scores)
     )
 }
 
-fn stands(against: &Against, whom: &str) -> String {
+/// Whether as many were found as expected.
+fn numbers(scores: &Scores) -> &'static str {
+    if scores.expected < scores.found_interval.low {
+        "more were found than expected, by more than chance alone gives"
+    } else if scores.expected > scores.found_interval.high {
+        "fewer were found than expected, by more than chance alone gives"
+    } else {
+        "as many were found as expected, as far as so many tell"
+    }
+}
+
+fn stands(against: &Against) -> &'static str {
     match against.standing() {
-        Standing::Beats => format!("beats {whom}"),
-        Standing::Ahead if whom.is_empty() => "is ahead, within chance, of".to_owned(),
-        Standing::Ahead => format!("is ahead of {whom}, but not by more than chance gives,"),
-        Standing::DoesNotBeat => format!("does not beat {whom}"),
+        Standing::Beats => "beats",
+        Standing::Ahead => "is ahead of, within chance,",
+        Standing::DoesNotBeat => "does not beat",
     }
 }
 
@@ -234,4 +248,80 @@ pub fn cautions(back: &Hindcast) -> Vec<String> {
             .to_owned(),
     );
     cautions
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::score::hindcast::{Question, hindcast};
+    use crate::words::sample;
+
+    fn back(as_of: &[i16]) -> Hindcast {
+        let sample = sample::fleet();
+        let question = Question {
+            as_of: as_of.to_vec(),
+            window_years: None,
+            holds: Holds::Survivors,
+        };
+        hindcast(
+            &sample.inventory,
+            &sample.models,
+            &sample.programme,
+            &question,
+        )
+    }
+
+    #[test]
+    fn the_page_ends_in_a_verdict_its_cautions_and_the_caution() {
+        let text = page(
+            "Five poles",
+            &back(&[2024, 2025]),
+            "out",
+            &["hindcast.csv".to_owned()],
+        );
+        assert!(
+            text.contains("2024: 2 inspections until 2025-01-01"),
+            "{text}"
+        );
+        assert!(text.contains("Together: 3 inspections"), "{text}");
+        assert!(text.contains("Verdict: the forecast "), "{text}");
+        assert!(text.contains("The list holds survivors"), "{text}");
+        assert!(
+            text.contains("2 finds below the limit prove little"),
+            "{text}"
+        );
+        assert!(
+            text.ends_with(&format!("{}\n", Caution::Estimate.text())),
+            "{text}"
+        );
+    }
+
+    #[test]
+    fn a_verdict_says_plainly_who_was_better() {
+        let mut back = back(&[2024, 2025]);
+        let gain = |back: &mut Hindcast, mean| {
+            let scores = back.scores.as_mut().expect("scores");
+            for against in &mut scores.against {
+                against.log_gain = Measured {
+                    mean,
+                    standard_error: 0.01,
+                };
+            }
+        };
+        gain(&mut back, 0.05);
+        assert!(verdict(&back).starts_with("the forecast beats the age-only forecast"));
+        gain(&mut back, 0.01);
+        assert!(
+            verdict(&back).starts_with("the forecast is ahead of, within chance, the age-only")
+        );
+        gain(&mut back, -0.01);
+        assert!(verdict(&back).starts_with("the forecast does not beat the age-only forecast"));
+    }
+
+    #[test]
+    fn without_an_inspection_there_is_no_verdict() {
+        let back = back(&[2010]);
+        assert_eq!(verdict(&back), "none: no inspection could be forecast");
+        assert!(page("Five poles", &back, "out", &[]).contains("no inspection until"));
+    }
 }

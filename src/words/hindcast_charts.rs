@@ -5,8 +5,10 @@
 //! owner's stands in a chart.
 
 use super::quantities::to_decimals;
-use crate::score::hindcast::{Case, Hindcast, Rival};
+use crate::score::hindcast::Hindcast;
 use crate::score::metrics::lift as lift_points;
+use crate::score::scores::{Case, Rival};
+use std::fmt::Write;
 
 const WIDTH: f64 = 480.0;
 const HEIGHT: f64 = 400.0;
@@ -36,12 +38,13 @@ fn frame(title: &str, x: &str, y: &str, ticks: &[(f64, String)], inside: &str) -
     let mut marks = String::new();
     for (place, label) in ticks {
         let (across, up) = (LEFT + SIDE * place, low - SIDE * place);
-        marks.push_str(&format!(
+        let _ = write!(
+            marks,
             "<text x=\"{across:.1}\" y=\"{:.1}\" text-anchor=\"middle\">{label}</text>\n<text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"end\">{label}</text>\n",
             low + 16.0,
             LEFT - 6.0,
             up + 4.0
-        ));
+        );
     }
     format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{WIDTH}\" height=\"{HEIGHT}\" viewBox=\"0 0 {WIDTH} {HEIGHT}\" font-family=\"sans-serif\" font-size=\"12\" role=\"img\">\n\
@@ -71,7 +74,8 @@ pub fn reliability(back: &Hindcast) -> String {
     );
     for bin in back.scores.iter().flat_map(|scores| &scores.bins) {
         let x = rooted(bin.forecast);
-        inside.push_str(&format!(
+        let _ = write!(
+            inside,
             "<polyline points=\"{} {}\" stroke=\"{ink}\" fill=\"none\"/>\n<rect x=\"{:.1}\" y=\"{:.1}\" width=\"7\" height=\"7\" fill=\"{ink}\"><title>{} of {}</title></rect>\n",
             at(x, rooted(bin.interval.low)),
             at(x, rooted(bin.interval.high)),
@@ -80,7 +84,7 @@ pub fn reliability(back: &Hindcast) -> String {
             bin.happened,
             bin.count,
             ink = INKS[0].0
-        ));
+        );
     }
     let ticks = [0.0, 0.01, 0.05, 0.2, 0.5, 1.0]
         .map(|chance| (rooted(chance), format!("{} %", 100.0 * chance)));
@@ -119,10 +123,11 @@ pub fn lift(back: &Hindcast) -> String {
     let mut inside = String::new();
     for (number, ((label, points), (ink, dash))) in curves.into_iter().zip(INKS).enumerate() {
         let y = TOP + SIDE - 12.0 - 16.0 * (2 - number) as f64;
-        inside.push_str(&format!(
+        let _ = write!(
+            inside,
             "<polyline points=\"{points}\" stroke=\"{ink}\" stroke-dasharray=\"{dash}\" stroke-width=\"1.5\" fill=\"none\"/>\n<text x=\"{:.1}\" y=\"{y:.1}\" fill=\"{ink}\" text-anchor=\"end\">{label}</text>\n",
             LEFT + SIDE - 6.0
-        ));
+        );
     }
     let ticks = [0.0, 0.2, 0.4, 0.6, 0.8, 1.0].map(|share| (share, format!("{} %", 100.0 * share)));
     frame(
@@ -132,4 +137,42 @@ pub fn lift(back: &Hindcast) -> String {
         &ticks,
         &inside,
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::score::forecast::Holds;
+    use crate::score::hindcast::{Question, hindcast};
+    use crate::words::sample;
+
+    #[test]
+    fn charts_stand_alone_and_hold_a_mark_for_every_bin() {
+        let sample = sample::fleet();
+        for as_of in [2010, 2024] {
+            let question = Question {
+                as_of: vec![as_of],
+                window_years: None,
+                holds: Holds::Survivors,
+            };
+            let back = hindcast(
+                &sample.inventory,
+                &sample.models,
+                &sample.programme,
+                &question,
+            );
+            let bins = back.scores.as_ref().map_or(0, |scores| scores.bins.len());
+            let chart = reliability(&back);
+            assert_eq!(chart.matches("width=\"7\"").count(), bins);
+            for text in [chart, lift(&back)] {
+                assert!(text.starts_with("<svg xmlns") && text.ends_with("</svg>\n"));
+                assert!(!text.contains("NaN") && !text.contains("<script"));
+                let (open, closed) = (
+                    text.matches("<text").count(),
+                    text.matches("</text>").count(),
+                );
+                assert_eq!(open, closed);
+            }
+        }
+    }
 }
