@@ -171,7 +171,7 @@ fn refuse_what_is_not_ours(target: &Path, overwrite: bool) -> Result<(), Error> 
             "choose another folder with --out",
         );
     }
-    let names = names_in(target).map_err(|cause| Error::File {
+    let names = all_names_in(target).map_err(|cause| Error::File {
         path: target.to_owned(),
         cause,
     })?;
@@ -204,6 +204,28 @@ fn refuse_what_is_not_ours(target: &Path, overwrite: bool) -> Result<(), Error> 
         );
     }
     Ok(())
+}
+
+/// The files in a folder and in the folders in it, as our record names them (`field/a.csv`); a folder with nothing in it
+/// by its own name.
+fn all_names_in(folder: &Path) -> io::Result<Vec<String>> {
+    let mut all = Vec::new();
+    for name in names_in(folder)? {
+        let path = folder.join(&name);
+        // A link is looked at, not followed.
+        let is_folder = fs::symlink_metadata(&path)?.is_dir();
+        let inside = if is_folder {
+            all_names_in(&path)?
+        } else {
+            Vec::new()
+        };
+        if inside.is_empty() {
+            all.push(name);
+        } else {
+            all.extend(inside.iter().map(|inner| format!("{name}/{inner}")));
+        }
+    }
+    Ok(all)
 }
 
 fn names_in(folder: &Path) -> io::Result<Vec<String>> {
@@ -279,6 +301,24 @@ mod tests {
 
     fn entries(folder: &Path) -> Vec<String> {
         names_in(folder).expect("a folder")
+    }
+
+    #[test]
+    fn sheets_in_a_folder_of_ours_are_replaced_and_a_strangers_among_them_are_not() {
+        let place = scratch();
+        let target = place.path().join("plan");
+        let write = || {
+            let mut folder = Folder::begin(&target, true)?;
+            folder.write("field/a.csv", |out| out.write_all(b"1"))?;
+            let record = r#"{"program": "polewright", "files": ["field/a.csv"]}"#;
+            folder.finish(record)
+        };
+        write().expect("a new folder");
+        write().expect("our own is replaced");
+        fs::write(target.join("field/mine.csv"), "mine").expect("a file");
+        let refused = write().expect_err("a stranger's file").to_string();
+        assert!(refused.contains("field/mine.csv"), "{refused}");
+        assert!(target.join("field/mine.csv").exists());
     }
 
     #[test]

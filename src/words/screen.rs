@@ -317,18 +317,35 @@ fn crew_days(days: f64) -> String {
 
 fn replaced(replacements: &Replacements, lines: &mut Vec<String>) {
     lines.push(format!("New poles needed in {}:", replacements.first_year));
-    lines.extend(replacements.in_first_year.iter().map(needed));
+    lines.extend(
+        replacements
+            .in_first_year
+            .iter()
+            .filter(|own| occurs(own))
+            .map(needed),
+    );
     lines.push(format!(
         "New poles needed over {} years:",
         replacements.horizon_years
     ));
-    lines.extend(replacements.over_horizon.iter().map(needed));
+    lines.extend(
+        replacements
+            .over_horizon
+            .iter()
+            .filter(|own| occurs(own))
+            .map(needed),
+    );
     if replacements.horizon_years > 5 {
         lines.push(format!(
             "  of these about {} in the first five years (mean; bands by year in quantities.csv)",
             whole(replacements.mean_of_five_years)
         ));
     }
+}
+
+/// Whether a kind occurs in any trial: an owner who reinforces nothing need not read of it.
+fn occurs(needed: &Needed) -> bool {
+    needed.count.mean > 0.0
 }
 
 fn needed(needed: &Needed) -> String {
