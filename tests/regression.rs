@@ -131,7 +131,7 @@ fn a_round_of_poles_without_lines_names_no_lines() {
 fn a_list_or_a_folder_given_as_the_programme_is_named_as_such() {
     let place = place(PROGRAMME, "id,line,set\nA,L,1980\n");
     put(&place, "latin.csv", b"id\nM\xfcller\n");
-    let told = messages(&run(place.path(), &["check", "latin.csv"]));
+    let told = messages(&run(place.path(), &["plan", "latin.csv", "--out", "plan"]));
     assert!(told.contains("is this a list of poles?"), "{told}");
     let told = messages(&run(place.path(), &["check", "."]));
     assert!(told.contains("this is a folder, not a file"), "{told}");
