@@ -2,7 +2,7 @@
 //!
 //! Values in, text out: opens no file and knows no clock, so the same plan gives the same bytes. Sentences come from
 //! [`words`](crate::words) and columns from [`tables`](crate::tables): the page says nothing a second way. What a browser
-//! does is in `assets/`; the data travel as compressed columns ([`pack`]) and reach the page as text only.
+//! does is in `assets/`; the data travel as compressed columns (`pack`) and reach the page as text only.
 
 mod charts;
 mod glance;
