@@ -814,3 +814,76 @@ fn a_filled_field_sheet_comes_back_as_inspections_without_loss() {
         .filter(|line| line.contains("2025-06-01") && line.contains("decay_serviceable"));
     assert_eq!(seen.count(), filled);
 }
+
+/// Files that `hindcast` writes.
+const LOOKED_BACK: [&str; 8] = [
+    "columns.csv",
+    "coverage.csv",
+    "hindcast.csv",
+    "lift.svg",
+    "reliability.csv",
+    "reliability.svg",
+    "run.json",
+    "scores.csv",
+];
+
+#[test]
+fn a_hindcast_writes_its_folder_and_gives_a_verdict() {
+    let place = place();
+    put(
+        &place,
+        "inspections.csv",
+        "ID,DATE,HOW,RESULT\nA-1,2015-05-17,SB,OK\nA-1,2025-05-17,SB,BAD\nA-2,2024-05-17,SB,OK\n",
+    );
+    let codes = PROGRAMME.replace("OK = \"sound\"", "OK = \"sound\", BAD = \"reject_replace\"");
+    put(&place, "programme.toml", &codes);
+    let ask = |out: &str, more: &[&str]| {
+        let mut arguments = vec![
+            "hindcast",
+            "programme.toml",
+            "--as-of",
+            "2020",
+            "2025",
+            "--out",
+            out,
+        ];
+        arguments.extend(more);
+        let output = run(place.path(), &arguments);
+        assert_eq!(output.status.code(), Some(0), "{}", messages(&output));
+        String::from_utf8_lossy(&output.stdout).into_owned()
+    };
+    let page = ask("back", &["--threads", "1"]);
+    assert!(page.contains("Together: 2 inspections"), "{page}");
+    assert!(page.contains("Verdict: the forecast "), "{page}");
+    assert!(page.contains("never clears a pole for climbing"), "{page}");
+    assert_eq!(names_in(&place.path().join("back")), LOOKED_BACK);
+    let json: serde_json::Value = serde_json::from_str(&ask("again", &["--json"])).expect("JSON");
+    assert_eq!(json["together"]["found"], 1);
+    for name in LOOKED_BACK.iter().filter(|name| **name != "run.json") {
+        let read = |folder: &str| fs::read(place.path().join(folder).join(name)).expect("a file");
+        assert!(read("back") == read("again"), "{name} differs");
+    }
+}
+
+#[test]
+fn a_hindcast_of_what_has_not_happened_is_refused() {
+    let place = place();
+    let before = names_in(place.path());
+    let ask = [
+        "hindcast",
+        "programme.toml",
+        "--as-of",
+        "2020",
+        "2026",
+        "--out",
+        "back",
+    ];
+    let output = run(place.path(), &ask);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(
+        messages(&output).contains("does not lie before plan_from"),
+        "{}",
+        messages(&output)
+    );
+    assert_eq!(names_in(place.path()), before);
+}

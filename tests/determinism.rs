@@ -13,7 +13,9 @@ use std::path::Path;
 use std::process::Command;
 
 /// Outputs that must be the same byte for byte. `run.json` holds timings, `data_problems.csv` row numbers.
-const OUTPUTS: [&str; 5] = [
+const OUTPUTS: [&str; 7] = [
+    "packages.csv",
+    "practice.csv",
     "schedule.csv",
     "quantities.csv",
     "calibration.csv",

@@ -96,7 +96,7 @@ impl HindcastArguments {
     fn look_back(&self, job: &Job) -> Result<Hindcast, Error> {
         let question = Question {
             as_of: self.as_of.clone(),
-            window_years: self.window_years.map(f64::from),
+            window_years: self.window_years,
             holds: if self.removed_listed {
                 Holds::Removed
             } else {

@@ -20,10 +20,10 @@ use crate::models::Models;
 use crate::parallel;
 use crate::pole::{Inspection, PoleIndex, Status, Verdict};
 use crate::programme::Programme;
-use crate::units::{Date, date_after, days_after, years_between};
+use crate::units::{Date, anniversary, days_after, years_between};
 
 /// Years after which an inspection no longer counts as the next one, unless the question says otherwise.
-pub const WINDOW_YEARS: f64 = 5.0;
+pub const WINDOW_YEARS: u16 = 5;
 
 /// What to look back on.
 #[derive(Debug, Clone, PartialEq)]
@@ -31,7 +31,7 @@ pub struct Question {
     /// Years, each taken as it was known on its first day.
     pub as_of: Vec<i16>,
     /// Years within which the next look counts; until the next of the years, and five at most, when not given.
-    pub window_years: Option<f64>,
+    pub window_years: Option<u16>,
     /// Which poles the list holds.
     pub holds: Holds,
 }
@@ -155,10 +155,11 @@ fn first_day(year: i16) -> Date {
 
 fn window_end(programme: &Programme, question: &Question, year: i16, next: Option<i16>) -> Date {
     let start = first_day(year);
+    let after = |years: u16| anniversary(start, i32::from(years));
     let end = match (question.window_years, next) {
-        (Some(years), _) => date_after(start, years),
-        (None, Some(next)) => first_day(next).min(date_after(start, WINDOW_YEARS)),
-        (None, None) => date_after(start, WINDOW_YEARS),
+        (Some(years), _) => after(years),
+        (None, Some(next)) => first_day(next).min(after(WINDOW_YEARS)),
+        (None, None) => after(WINDOW_YEARS),
     };
     end.min(programme.plan_from)
 }
@@ -493,12 +494,18 @@ mod tests {
         // The last ends with the plan date of 2025-01-01.
         assert_eq!(
             until,
-            [date(2016, 12, 31), date(2022, 1, 1), date(2025, 1, 1)]
+            [date(2017, 1, 1), date(2022, 1, 1), date(2025, 1, 1)]
         );
-        // The reject of 2015, the two looks of 2021, and the one of 2023.
+        // The pole condemned in 2015; those seen in 2021, without that one; the one seen in 2023.
         let scored: Vec<usize> = back.years.iter().map(|year| year.counts.scored).collect();
         assert_eq!(scored, [1, 2, 1]);
         assert_eq!(back.scores.map(|scores| scores.cases), Some(4));
+        assert_eq!(
+            asked(&[2005], Holds::Survivors)
+                .scores
+                .map(|scores| scores.cases),
+            None
+        );
     }
 
     #[test]
