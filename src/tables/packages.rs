@@ -5,7 +5,7 @@ use crate::pole::{Place, PoleIndex, Vocabulary};
 use crate::schedule::{Package, Priority};
 use crate::space::distance;
 use crate::words::quantities::to_decimals;
-use crate::words::{Case, Caution, caution_of};
+use crate::words::{Case, caution_of_round};
 
 /// One package.
 pub struct Line<'a> {
@@ -200,13 +200,8 @@ fn finds<'a>() -> Vec<Column<Line<'a>>> {
         column(
             "caution",
             Holds::Text,
-            "what to beware of; never empty",
-            |line| {
-                Value::text(line.cases().next().map_or_else(
-                    || Caution::Estimate.text().to_owned(),
-                    |case| caution_of(&case),
-                ))
-            },
+            "what to beware of at any of its poles; never empty",
+            |line| Value::text(caution_of_round(line.cases())),
         ),
     ]
 }

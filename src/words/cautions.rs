@@ -142,9 +142,25 @@ fn of_the_work(case: &Case<'_>) -> &'static [Caution] {
 /// What to beware of at one pole: the fitting caution, those of the planned work, and the one that holds for all. Never
 /// empty.
 pub fn caution_of(case: &Case<'_>) -> String {
+    said(of_a_pole(case).chain([Caution::Estimate]))
+}
+
+/// What to beware of on a round: whatever holds for any of its poles, each once, and the one that holds for all.
+pub fn caution_of_round<'a>(cases: impl Iterator<Item = Case<'a>>) -> String {
+    let any: Vec<Caution> = cases.flat_map(|case| of_a_pole(&case)).collect();
+    let once = Caution::ALL
+        .into_iter()
+        .filter(|caution| any.contains(caution));
+    said(once.chain([Caution::Estimate]))
+}
+
+fn of_a_pole(case: &Case<'_>) -> impl Iterator<Item = Caution> + use<> {
     let fitting = Some(fitting(case)).filter(|caution| *caution != Caution::Estimate);
-    let all = fitting.into_iter().chain(of_the_work(case).iter().copied());
-    let texts: Vec<&str> = all.chain([Caution::Estimate]).map(Caution::text).collect();
+    fitting.into_iter().chain(of_the_work(case).iter().copied())
+}
+
+fn said(cautions: impl Iterator<Item = Caution>) -> String {
+    let texts: Vec<&str> = cautions.map(Caution::text).collect();
     texts.join(" ")
 }
 
@@ -170,6 +186,23 @@ mod tests {
         assert_eq!(of("A-3"), Caution::NotProven);
         assert_eq!(of("B-1"), Caution::Deferral);
         assert_eq!(of("B-2"), Caution::Estimate);
+    }
+
+    #[test]
+    fn a_round_carries_what_any_of_its_poles_calls_for_once() {
+        let sample = sample::fleet();
+        let cases = || {
+            ["A-1", "A-3", "A-3", "B-2"]
+                .into_iter()
+                .map(|id| sample.case_of(id))
+        };
+        let text = caution_of_round(cases());
+        for case in cases() {
+            assert!(text.contains(fitting(&case).text()), "{text}");
+        }
+        assert_eq!(text.matches(Caution::NotProven.text()).count(), 1);
+        assert_eq!(text.matches(Caution::Estimate.text()).count(), 1);
+        assert_eq!(caution_of_round([].into_iter()), Caution::Estimate.text());
     }
 
     #[test]

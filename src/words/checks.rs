@@ -19,6 +19,8 @@ const NAMED: usize = 4;
 pub struct Checks {
     /// The plan's numbers held against each other.
     pub numbers: Crosscheck,
+    /// Inspections on record.
+    pub inspections: usize,
     /// Years of the forecast that the pace is taken from.
     pub horizon_years: u16,
     /// Inspections that found far less than like poles should show.
@@ -54,6 +56,7 @@ impl Checks {
     ) -> Self {
         Self {
             numbers,
+            inspections: inventory.inspections().len(),
             horizon_years,
             far_below: practice
                 .iter()
@@ -100,7 +103,7 @@ pub const fn stands_out(why: StandsOut) -> &'static str {
 pub fn lines(checks: &Checks) -> Vec<String> {
     let mut lines = vec![
         "Cross-checks:".to_owned(),
-        records(&checks.numbers.judgement),
+        records(&checks.numbers.judgement, checks.inspections),
     ];
     lines.extend(
         checks
@@ -121,7 +124,13 @@ pub fn lines(checks: &Checks) -> Vec<String> {
     lines
 }
 
-fn records(judgement: &Judgement) -> String {
+fn records(judgement: &Judgement, inspections: usize) -> String {
+    if inspections == 0 {
+        return format!(
+            "  below the limit today: {} expected by the published curves alone: no inspection is on record to correct them",
+            whole(judgement.published_alone)
+        );
+    }
     format!(
         "  below the limit today: {} expected with your records, {} by the published curves alone on the same poles and rounds",
         whole(judgement.with_records),
@@ -183,6 +192,7 @@ mod tests {
                     published_alone_in_a_year: 1_800.0,
                 },
             },
+            inspections: 1_200,
             horizon_years: 30,
             far_below: vec![FarBelow {
                 contractor: Some("north\ncrew".to_owned()),

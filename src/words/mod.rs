@@ -20,7 +20,7 @@ pub mod starter;
 pub mod story;
 pub mod supply;
 
-pub use cautions::{Caution, caution_of};
+pub use cautions::{Caution, caution_of, caution_of_round};
 pub use checks::Checks;
 pub use field::look_for;
 pub use overview::{Overview, overview};
