@@ -13,12 +13,12 @@ START, END = "<!-- output -->\n```text\n", "```\n<!-- end -->"
 def main(readme: Path, page: Path, write: bool) -> None:
     text = readme.read_text(encoding="utf-8")
     printed = page.read_text(encoding="utf-8")
+    assert len(printed.splitlines()) > 20, "the command printed next to nothing"
     before, rest = text.split(START)
     shown, after = rest.split(END, 1)
     if write:
         readme.write_text(before + START + printed + END + after, encoding="utf-8")
         return
-    assert len(printed.splitlines()) > 20, "the command printed next to nothing"
     assert shown == printed, (
         f"{readme} shows another page than its command prints; look at both, then: readme.py {readme} {page} --write"
     )
