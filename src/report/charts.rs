@@ -7,8 +7,8 @@ use super::html::text;
 use std::fmt::Write;
 
 /// Size of a drawing in its own units; the page scales it.
-const WIDTH: f64 = 640.0;
-const HEIGHT: f64 = 240.0;
+const WIDTH: f64 = 420.0;
+const HEIGHT: f64 = 200.0;
 /// Room for labels: left, right, top, bottom.
 const ROOM: [f64; 4] = [48.0, 12.0, 12.0, 28.0];
 
@@ -111,7 +111,7 @@ pub fn band(name: &str, title: &str, about: &str, points: &[BandPoint]) -> Strin
         outline.join("L"),
         along(|point| point.middle).join("L")
     );
-    let every = points.len().div_ceil(10).max(1);
+    let every = points.len().div_ceil(7).max(1);
     for (place, point) in points.iter().enumerate().step_by(every) {
         let _ = write!(
             page,
@@ -248,7 +248,7 @@ mod tests {
         assert!(drawing.contains("New &quot;poles&quot;") && drawing.contains("&lt;b&gt;"));
         assert!(!drawing.contains("style=") && !drawing.contains("NaN"));
         // The highest value, 4, lies at the top of the scale: 12 units below the edge.
-        assert!(drawing.contains("628.0 12.0"), "{drawing}");
+        assert!(drawing.contains("408.0 12.0"), "{drawing}");
     }
 
     #[test]

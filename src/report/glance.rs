@@ -59,7 +59,7 @@ fn danger(report: &Report<'_>) -> String {
             .map_or_else(String::new, |line| format!(", line {}", owners(line)));
         let _ = writeln!(
             page,
-            "<li>{}{line}, judged {}</li>",
+            "<li>{}{line}, judged <time>{}</time></li>",
             pole_button(report, &record.pole),
             text(&record.date)
         );

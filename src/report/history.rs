@@ -15,8 +15,8 @@ use crate::words::{Case, calendar_year, reason_of};
 /// The day that the page's day numbers count from.
 const FIRST_DAY: Date = Date::constant(1970, 1, 1);
 
-/// Years between the points of a pole's curve.
-const CURVE_STEP: usize = 5;
+/// Years from the plan date at which a pole's curve has points, as far as the horizon reaches: near years matter most.
+const CURVE_YEARS: [usize; 12] = [0, 1, 2, 3, 5, 7, 10, 15, 20, 30, 50, 100];
 
 /// The packet, as JSON.
 pub fn packet(report: &Report<'_>) -> String {
@@ -40,7 +40,10 @@ pub fn packet(report: &Report<'_>) -> String {
 /// Chances of being below the limit every few years from the plan date.
 fn curves(fleet: Case<'_>) -> String {
     let horizon = usize::from(fleet.programme.horizon_years);
-    let years: Vec<usize> = (0..=horizon).step_by(CURVE_STEP).collect();
+    let years: Vec<usize> = CURVE_YEARS
+        .into_iter()
+        .filter(|year| *year <= horizon)
+        .collect();
     let columns = years.iter().map(|year| {
         let mut column = Column::default();
         for pole in fleet.inventory.indices() {

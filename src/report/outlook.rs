@@ -8,6 +8,7 @@ use crate::tables::length_unit;
 use crate::trial::{Band, Demand, YearForecast};
 use crate::words::quantities::{count, counted, size_in_words, to_decimals, to_figures, whole};
 use crate::words::reasons::method_in_words;
+use crate::words::screen::crew_days;
 use crate::words::supply::in_a_cell;
 use crate::words::{Caution, calendar_year};
 use std::fmt::Write;
@@ -39,7 +40,7 @@ pub fn packages(report: &Report<'_>) -> String {
                 ),
                 text(method_in_words(package.method)),
                 count(package.poles.len()),
-                to_figures(package.crew_days, 2).to_string(),
+                crew_days(package.crew_days),
             ]
         })
         .collect();

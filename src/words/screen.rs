@@ -307,7 +307,7 @@ fn round(round: &NextRound, lines: &mut Vec<String>) {
 }
 
 /// Crew-days to a tenth.
-fn crew_days(days: f64) -> String {
+pub fn crew_days(days: f64) -> String {
     if days > 0.0 && days < 0.1 {
         "less than 0.1".to_owned()
     } else {

@@ -7,7 +7,7 @@
 use super::Case;
 use super::overview::Spread;
 use super::quantities::{counted, to_decimals, whole};
-use super::screen::spread;
+use super::screen::{crew_days, spread};
 use crate::schedule::Action;
 use crate::trial::{Band, Kind};
 
@@ -98,7 +98,7 @@ fn inspections(case: &Case<'_>, year: u16, poles: usize) -> String {
     format!(
         "{}{lines}, {} crew-days.",
         counted(poles, "inspection", "inspections"),
-        to_decimals(days, 1)
+        crew_days(days)
     )
 }
 

@@ -4,7 +4,7 @@
   const page = polewright;
   const EDGE = '#33475b';
   // One hue from light to dark; shape and size say the same again for eyes that tell no colours apart.
-  const RAMP = ['#dce9f5', '#b3d0ea', '#7fb2dc', '#4a8fc9', '#1f66a8', '#0b3c72'];
+  const RAMP = ['#c3d9ee', '#9cc3e4', '#6ea6d8', '#4384c4', '#1f62a6', '#0b3c72'];
 
   const symbol = (label, shape, fill, grow = 0) => ({ label, shape, fill, grow });
   const CHANCES = [
@@ -70,13 +70,14 @@
       if (shape === 'diamond') return Math.abs(x) + Math.abs(y) <= r * 1.25;
       return x * x + y * y <= (r + 0.4) * (r + 0.4);
     };
-    const rim = Math.max(1, Math.round(radius / 5));
+    // Small symbols have no edge: it would drown their colour.
+    const rim = shape === 'ring' ? Math.max(1, Math.round(radius / 4)) : radius < 4 ? 0 : Math.max(1, Math.round(radius / 6));
     const found = [];
     for (let y = -radius - 4; y <= radius + 4; y += 1) {
       for (let x = -radius - 4; x <= radius + 4; x += 1) {
         if (!inside(x, y, radius)) continue;
         const edge = !inside(x, y, radius - rim);
-        if (shape === 'ring' && inside(x, y, radius - 2 * rim)) continue;
+        if (shape === 'ring' && inside(x, y, radius - rim - 1)) continue;
         found.push([x, y, shape === 'ring' ? false : edge]);
       }
     }
@@ -272,7 +273,7 @@
     const list = document.getElementById('legend');
     list.replaceChildren(...points.symbols.map((s, place) => {
       const grid = pixels(s.shape, s.shape === 'dot' ? 3 : 6 + Math.min(s.grow, 2));
-      const drawing = page.svg('svg', { viewBox: '-12 -12 24 24', width: 24, height: 24, 'aria-hidden': 'true' },
+      const drawing = page.svg('svg', { viewBox: '-12 -12 24 24', width: 24, height: 24, 'shape-rendering': 'crispEdges', 'aria-hidden': 'true' },
         ...grid.map(([x, y, edge]) => page.svg('rect', { x: x - 0.5, y: y - 0.5, width: 1.05, height: 1.05, fill: edge && s.shape !== 'dot' ? EDGE : s.fill })));
       return page.element('li', {}, drawing, `${s.label} (${points.counts[place].toLocaleString('en')})`);
     }));

@@ -16,19 +16,20 @@
     const { years, of } = page.more.curve;
     const chances = of.map((read) => read(pole)).filter((chance) => chance !== null);
     if (chances.length < 2) return [];
-    const [wide, high, left, foot] = [320, 150, 34, 22];
-    const x = (place) => left + (wide - left - 14) * place / (chances.length - 1);
+    const [wide, high, left, foot] = [320, 150, 46, 22];
+    const last = years[chances.length - 1];
+    const x = (place) => left + (wide - left - 20) * years[place] / last;
     const y = (chance) => 8 + (high - foot - 8) * (1 - chance);
     const said = chances.map((chance, place) => `${page.settings.first_year + years[place]}: ${chance}`).join(', ');
     const drawing = svg('svg', { class: 'chart small', viewBox: `0 0 ${wide} ${high}`, role: 'img', 'aria-label': `Probability of being below the limit when nothing is done: ${said}` });
     for (const [share, name] of [[0, '0'], [0.5, '1 in 2'], [1, '1']]) {
-      drawing.append(svg('path', { class: 'grid', d: `M${left} ${y(share)}H${wide - 14}` }),
+      drawing.append(svg('path', { class: 'grid', d: `M${left} ${y(share)}H${wide - 20}` }),
         svg('text', { class: 'axis', x: left - 4, y: y(share) + 4, 'text-anchor': 'end' }, name));
     }
     drawing.append(svg('path', { class: 'line', d: `M${chances.map((chance, place) => `${x(place)} ${y(chance)}`).join('L')}` }));
     chances.forEach((chance, place) => {
       drawing.append(svg('circle', { class: 'owners', cx: x(place), cy: y(chance), r: 3 }));
-      if (place % 2 === 0) drawing.append(svg('text', { class: 'axis', x: x(place), y: high - 6, 'text-anchor': 'middle' }, String(page.settings.first_year + years[place])));
+      if (years[place] % 10 === 0) drawing.append(svg('text', { class: 'axis', x: x(place), y: high - 6, 'text-anchor': 'middle' }, String(page.settings.first_year + years[place])));
     });
     return [element('figure', {}, element('figcaption', {}, 'Probability of being below the limit, when nothing is done'), drawing)];
   }
