@@ -423,7 +423,7 @@ fn replace_in_place<'a>(
 mod tests {
     use crate::intake::{Table, Tables, take_in_all};
     use crate::inventory::{Ended, Inventory};
-    use crate::pole::{Pole, Species, Status};
+    use crate::pole::{Pole, PoleClass, Species, Status};
     use crate::programme::text::read;
     use jiff::civil::date;
     use std::path::Path;
@@ -521,6 +521,38 @@ mod tests {
             .find(|gone| gone.id == "A3")
             .expect("its predecessor");
         assert_eq!((old.pole.species, old.inspections.len()), (None, 1));
+    }
+
+    #[test]
+    fn the_size_of_one_pole_never_passes_to_the_other_in_its_place() {
+        let text = "plan_from = 2026-01-01\n[[poles]]\nfile = \"p\"\nunits = { length = \"ft\" }\n[[inspections]]\nfile = \"i\"\n\
+            [[work_done]]\nfile = \"w\"\nunits = { new_length = \"ft\" }";
+        let programme = read(text, Path::new("p.toml")).expect("a programme");
+        let poles = "id,set_date,length,class,top_diameter\nA1,1970,40,4,200\nA2,2019,40,4,200";
+        let inspections =
+            "id,date,method,verdict\nA1,2010-05-01,patrol,sound\nA2,2010-05-01,patrol,sound";
+        let work = "id,date,work,new_length,new_class\nA1,2020-06-01,replaced,45,2\nA2,2019-06-01,replaced,,";
+        let tables = Tables {
+            poles: &[table("p", poles)],
+            inspections: &[table("i", inspections)],
+            work_done: &[table("w", work)],
+            failures: &[],
+        };
+        let inventory = take_in_all(&tables, &programme).expect("tables").0;
+        // The list describes the old A1: the new one has what the record gives, and no top that anybody measured.
+        let new = pole(&inventory, "A1");
+        assert_eq!(
+            (new.size_class, new.top_diameter),
+            (PoleClass::from_word("2"), None)
+        );
+        // The list describes the new A2: of the old one no size is known.
+        let old = inventory
+            .removed
+            .iter()
+            .find(|gone| gone.id == "A2")
+            .expect("A2");
+        assert_eq!((old.pole.size_class, old.pole.top_diameter), (None, None));
+        assert!(pole(&inventory, "A2").size_class.is_some());
     }
 
     #[test]

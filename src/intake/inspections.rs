@@ -582,6 +582,8 @@ pub(super) fn predecessor_of(pole: &Pole, ended: Date) -> Pole {
         removed: Some(ended),
         length: None,
         class: None,
+        size_class: None,
+        top_diameter: None,
         diameter: None,
         species: None,
         preservative: None,
