@@ -4,7 +4,6 @@ use super::check_lists::{checked, is_programme};
 use crate::Error;
 use crate::cli::job::{Common, Job, Trials, read_job};
 use crate::inventory::{CountedRows, Inventory, RowCount};
-use crate::parallel::with_threads;
 use crate::pole::{Pole, Vocabulary};
 use crate::problem::{Code, Problems, Severity};
 use crate::programme::Programme;
@@ -82,13 +81,8 @@ pub fn run(args: &CheckArgs, out: &mut dyn Write) -> Result<u8, Error> {
 
 /// What there is to say of a programme and everything that it names, and whether the data have errors.
 fn of_programme(args: &CheckArgs) -> Result<(String, u8), Error> {
-    let job = with_threads(args.common.threads, || {
-        read_job(&args.inputs[0], &args.common, &Trials::default())
-    })
-    .map_err(|cause| Error::File {
-        path: PathBuf::from("--threads"),
-        cause: std::io::Error::other(cause),
-    })??;
+    let common = &args.common;
+    let job = common.on_threads(|| read_job(&args.inputs[0], common, &Trials::default()))??;
     let Job {
         programme,
         inventory,

@@ -103,13 +103,8 @@ impl HindcastArguments {
                 Holds::Survivors
             },
         };
-        crate::parallel::with_threads(self.common.threads, || {
-            hindcast(&job.inventory, &job.models, &job.programme, &question)
-        })
-        .map_err(|cause| Error::File {
-            path: PathBuf::from("--threads"),
-            cause: std::io::Error::other(cause),
-        })
+        self.common
+            .on_threads(|| hindcast(&job.inventory, &job.models, &job.programme, &question))
     }
 
     fn write(

@@ -5,6 +5,7 @@ use crate::intake::take_in_all;
 use crate::inventory::Inventory;
 use crate::io::read::{read_programme, read_sources};
 use crate::models::{self, Models};
+use crate::parallel::with_threads;
 use crate::problem::Problems;
 use crate::programme::Programme;
 use clap::Args;
@@ -30,6 +31,19 @@ pub struct Common {
     /// Prints nothing but errors and danger records
     #[arg(long)]
     pub quiet: bool,
+}
+
+impl Common {
+    /// Does `work` with as many workers as the flag says.
+    ///
+    /// # Errors
+    /// When the machine does not give them.
+    pub fn on_threads<R: Send>(&self, work: impl FnOnce() -> R + Send) -> Result<R, Error> {
+        with_threads(self.threads, work).map_err(|cause| Error::File {
+            path: PathBuf::from("--threads"),
+            cause: std::io::Error::other(cause),
+        })
+    }
 }
 
 /// Flags of commands that run trials.

@@ -80,9 +80,11 @@ impl PlanArguments {
                 counted(job.programme.trials as usize, "trial", "trials")
             ),
         );
-        let plan = self.parallel(|| plan(&job.inventory, &job.models, &job.programme))??;
+        let plan = self
+            .common
+            .on_threads(|| plan(&job.inventory, &job.models, &job.programme))??;
         progress.step("checking", "the plan's numbers against each other");
-        let (checks, found) = self.parallel(|| checks(&job, &plan))?;
+        let (checks, found) = self.common.on_threads(|| checks(&job, &plan))?;
         progress.step("writing", &self.out.display().to_string());
         let mut seen = overview(
             &job.inventory,
@@ -104,14 +106,6 @@ impl PlanArguments {
             Outcome::DataErrors
         } else {
             Outcome::Done
-        })
-    }
-
-    /// Does work with as many workers as were asked for.
-    fn parallel<R: Send>(&self, work: impl FnOnce() -> R + Send) -> Result<R, Error> {
-        crate::parallel::with_threads(self.common.threads, work).map_err(|cause| Error::File {
-            path: PathBuf::from("--threads"),
-            cause: std::io::Error::other(cause),
         })
     }
 
