@@ -3,6 +3,7 @@
 //! The programme runs as it stands and says at every line what is guessed and how surely; what nobody could read is
 //! mapped to the word that claims least. Reads no file and decides nothing: the guess is `intake`'s.
 
+use super::quantities::counted;
 use crate::intake::{CodeGuess, ColumnGuess, DayForm, Guess, ListKind, Reading, Sureness};
 use crate::programme::sources::Field;
 use crate::units::{Date, LengthUnit};
@@ -11,6 +12,9 @@ use std::fmt::Write;
 /// What stands for a verdict or method that nobody could read: the word that claims least.
 const CLAIMS_LEAST: [(Field, &str); 2] =
     [(Field::Verdict, "not_inspected"), (Field::Method, "patrol")];
+
+/// What must be said where a verdict was not understood: it may be the one that matters most.
+const UNREAD_VERDICTS: &str = "  WARNING: a verdict that nobody could read may be a reject or a danger. Say what it means before you rely on anything here.";
 
 /// The guess as a page: what the list is, each column with how sure and why, codes that nobody could read.
 pub fn page(guess: &Guess) -> String {
@@ -70,6 +74,10 @@ fn reading_on_page(out: &mut String, reading: &Reading) {
             out,
             &format!("  codes not understood: {}", unread.join(", ")),
         );
+    }
+    let of_verdict = |code: &CodeGuess| code.field == Field::Verdict && code.word.is_none();
+    if reading.codes.iter().any(of_verdict) {
+        line(out, UNREAD_VERDICTS);
     }
     if let DayForm::Open(one, other) = reading.day_form {
         let text =
@@ -290,25 +298,20 @@ fn codes<'a>(key: &str, field: Field, list: impl Iterator<Item = &'a CodeGuess>)
             continue;
         }
         let raw = quoted(&code.raw);
-        let rows = code.rows;
+        let rows = counted(code.rows, "row", "rows");
         let least = CLAIMS_LEAST.iter().find(|(of, _)| *of == field);
         match (code.word, least) {
-            (Some(word), _) => line(
-                &mut lines,
-                &format!("{raw} = {}   # {rows} rows", quoted(word)),
-            ),
+            (Some(word), _) => line(&mut lines, &format!("{raw} = {}   # {rows}", quoted(word))),
             (None, Some((_, word))) => line(
                 &mut lines,
                 &format!(
-                    "{raw} = {}   # {rows} rows; NOT UNDERSTOOD: this claims least until you say what it means",
+                    "{raw} = {}   # {rows}; NOT UNDERSTOOD: this claims least until you say what it means",
                     quoted(word)
                 ),
             ),
             (None, None) => line(
                 &mut lines,
-                &format!(
-                    "# {raw} = \"...\"   # {rows} rows; NOT UNDERSTOOD, unknown until you say"
-                ),
+                &format!("# {raw} = \"...\"   # {rows}; NOT UNDERSTOOD, unknown until you say"),
             ),
         }
     }
@@ -366,6 +369,8 @@ mod tests {
             .unwrap_or_else(|error| panic!("{error}\n{text}"));
         let (inventory, _) = take_in(&tables[..1], &tables[1..], &read).expect("it runs");
         assert_eq!((inventory.len(), inventory.inspections().len()), (3, 3));
+        assert!(page(&guesses[1]).contains("may be a reject or a danger"));
+        assert!(!page(&guesses[0]).contains("may be a reject or a danger"));
         assert!(page(&guesses[0]).contains("codes not understood: species \"Q9\" (1)"));
     }
 

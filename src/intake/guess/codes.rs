@@ -118,7 +118,7 @@ const READINGS: &[(Field, &str, &str)] = &[
     (
         Field::Verdict,
         "reject_replace",
-        "reject replace, reject, rejected, replace, fail, failed, condemned, unserviceable, \
+        "reject replace, reject, rejected, rej, replace, fail, failed, condemned, unserviceable, \
          bad",
     ),
     (
@@ -228,6 +228,7 @@ mod tests {
                 Some("reject_reinforceable"),
             ),
             (Field::Verdict, "priority reject", Some("danger")),
+            (Field::Verdict, "REJ", Some("reject_replace")),
             (Field::Verdict, "C", None),
             (Field::Method, "Visual", Some("patrol")),
             (Field::Method, "Sound & Bore", Some("sound_and_bore")),

@@ -8,7 +8,7 @@ mod names;
 mod values;
 
 use super::Table;
-use super::cells::{is_blank, read_back};
+use super::cells::{is_blank, is_error, read_back};
 use super::dates::read_day;
 use crate::programme::sources::{FIELDS, Field, FieldInfo};
 use crate::units::{Date, LengthUnit};
@@ -403,7 +403,7 @@ fn counted(table: &Table, place: usize) -> Vec<(String, usize)> {
     let mut counts: BTreeMap<String, (usize, &str)> = BTreeMap::new();
     for cell in cells(table, place) {
         let raw = read_back(cell.trim()).trim();
-        if !raw.is_empty() && !is_blank(raw) {
+        if !raw.is_empty() && !is_blank(raw) && !is_error(raw) {
             let entry = counts.entry(raw.to_lowercase()).or_insert((0, raw));
             entry.0 += 1;
             entry.1 = entry.1.min(raw);

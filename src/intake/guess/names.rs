@@ -121,7 +121,7 @@ pub(super) const PHRASES: &[(&str, &str)] = &[
     ),
     (
         "date",
-        "inspection date, date inspected, inspected, date, last inspection, last inspected, \
+        "inspection date, last insp, last insp date, date inspected, inspected, date, last inspection, last inspected, \
          inspection year, insp date, test date, date tested, last inspection date, year inspected",
     ),
     (
