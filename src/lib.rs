@@ -33,6 +33,7 @@ pub mod chance;
 #[cfg(feature = "cli")]
 pub mod cli;
 pub mod error;
+pub mod explain;
 pub mod intake;
 pub mod invent;
 pub mod inventory;

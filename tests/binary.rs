@@ -887,3 +887,38 @@ fn a_hindcast_of_what_has_not_happened_is_refused() {
     );
     assert_eq!(names_in(place.path()), before);
 }
+
+#[test]
+fn explain_says_why_and_names_ids_like_a_wrong_one() {
+    let place = place();
+    let explain = |id: &str, more: &[&str]| {
+        let mut arguments = vec!["explain", "programme.toml", "--trials", "20", "--pole", id];
+        arguments.extend(more);
+        run(place.path(), &arguments)
+    };
+    let told = explain("A-1", &[]);
+    let text = String::from_utf8_lossy(&told.stdout).into_owned();
+    assert!(told.status.success(), "{}", messages(&told));
+    for part in [
+        "Pole A-1 (Three poles",
+        "Which rules bind it",
+        "never clears a pole",
+    ] {
+        assert!(text.contains(part), "{part}: {text}");
+    }
+    let as_json = explain("A-1", &["--json"]);
+    let json: serde_json::Value = serde_json::from_slice(&as_json.stdout).expect("JSON");
+    assert_eq!(json["pole"], "A-1");
+    assert!(
+        json["steps"][0]["p_below_limit_now"]
+            .as_f64()
+            .is_some_and(|p| p > 0.0)
+    );
+    let wrong = explain("a-", &[]);
+    assert_eq!(wrong.status.code(), Some(2));
+    assert!(
+        messages(&wrong).contains("such as A-1"),
+        "{}",
+        messages(&wrong)
+    );
+}

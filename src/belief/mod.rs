@@ -13,6 +13,7 @@ pub mod kinds;
 pub mod likelihood;
 pub mod missing;
 pub mod shifts;
+mod steps;
 mod summary;
 
 pub use calibrate::{Calibration, CellLearning};
@@ -389,6 +390,17 @@ impl Beliefs {
 
     /// Makes the grid of one pole in `scratch`.
     pub fn fill_grid(&self, inventory: &Inventory, pole: PoleIndex, scratch: &mut Scratch) {
+        self.fill_grid_until(self.known_until, inventory, pole, scratch);
+    }
+
+    /// Makes the grid of one pole in `scratch`, as if nothing that was found after `known_until` were known.
+    fn fill_grid_until(
+        &self,
+        known_until: Date,
+        inventory: &Inventory,
+        pole: PoleIndex,
+        scratch: &mut Scratch,
+    ) {
         let ground = Ground {
             lives: &self.lives,
             hazard: &self.hazard,
@@ -398,7 +410,7 @@ impl Beliefs {
                 removals: self.removals,
                 plan_from: self.plan_from,
                 required: self.missing.required(inventory.pole(pole)),
-                known_until: self.known_until,
+                known_until,
             },
             missing: &self.missing,
             keeping: self.keeping,
@@ -428,13 +440,22 @@ impl Beliefs {
         scratch: &mut Scratch,
     ) -> Vec<Vec<f64>> {
         self.fill_grid(inventory, pole, scratch);
-        let grid = &scratch.grid;
+        self.factors(pole, &scratch.grid, |slot| self.shift_of(pole, slot))
+    }
+
+    /// What multiplies the rows of a pole's grid, with what is believed of the shift of each of its curves.
+    fn factors<'s>(
+        &self,
+        pole: PoleIndex,
+        grid: &PoleGrid,
+        shift_of: impl Fn(usize) -> &'s [f64],
+    ) -> Vec<Vec<f64>> {
         let mut factors = vec![vec![0.0; self.lives.len()]; grid.parts()];
         let curves = self.curves(pole);
         let mixed = curves.len() > 1;
         for (curve, (slot, _)) in curves.into_iter().enumerate() {
             let parts = grid.parts_of_curve(curve);
-            let shift = self.shift[self.pair(pole, slot)].iter().enumerate();
+            let shift = shift_of(slot).iter().enumerate();
             for (node, probability) in shift.filter(|(_, probability)| **probability > 1e-12) {
                 let prior = &self.cells[slot].prior[node];
                 let scales = grid.scales(curve, prior);

@@ -1,5 +1,6 @@
 //! What a list shows of one pole: probabilities and years, read off its grid without sampling.
 
+use super::evidence::PoleGrid;
 use super::grid::{Combination, running_sums};
 use super::{Beliefs, Scratch, missing};
 use crate::inventory::Inventory;
@@ -36,7 +37,7 @@ pub struct Summary {
 }
 
 /// One combination's probabilities, ready to be asked.
-struct Row {
+pub(super) struct Row {
     combination: Combination,
     /// Progress at the limit on the plan date.
     limit: f64,
@@ -54,27 +55,7 @@ impl Beliefs {
     ) -> Summary {
         let factors = self.posterior(inventory, pole, scratch);
         let required = self.missing.required(inventory.pole(pole));
-        let rows: Vec<Row> = scratch
-            .grid
-            .combinations
-            .iter()
-            .enumerate()
-            .map(|(row, combination)| {
-                let mass: Vec<f64> = scratch
-                    .grid
-                    .row(row)
-                    .iter()
-                    .zip(&factors[scratch.grid.part_of(row)])
-                    .map(|(found, prior)| found * prior)
-                    .collect();
-                Row {
-                    combination: *combination,
-                    limit: self.limit(combination.mode, combination.diameter, required, 0.0),
-                    running: running_sums(&mass),
-                }
-            })
-            .filter(|row| row.running.last().is_some_and(|sum| *sum > 0.0))
-            .collect();
+        let rows = self.rows(&scratch.grid, &factors, required);
         let upkeep = &scratch.grid.upkeep;
         let below = |years: f64| self.below_limit(&rows, upkeep, required, years);
         let age: f64 = rows
@@ -92,8 +73,29 @@ impl Beliefs {
         }
     }
 
+    /// The combinations that have any probability, with what multiplies each part of the grid.
+    pub(super) fn rows(
+        &self,
+        grid: &PoleGrid,
+        factors: &[Vec<f64>],
+        required: Option<Required>,
+    ) -> Vec<Row> {
+        let all = grid.combinations.iter().enumerate();
+        all.map(|(row, combination)| {
+            let weights = grid.row(row).iter().zip(&factors[grid.part_of(row)]);
+            let mass: Vec<f64> = weights.map(|(found, prior)| found * prior).collect();
+            Row {
+                combination: *combination,
+                limit: self.limit(combination.mode, combination.diameter, required, 0.0),
+                running: running_sums(&mass),
+            }
+        })
+        .filter(|row| row.running.last().is_some_and(|sum| *sum > 0.0))
+        .collect()
+    }
+
     /// Probability of being below the limit so many years after the plan date.
-    fn below_limit(
+    pub(super) fn below_limit(
         &self,
         rows: &[Row],
         upkeep: &Upkeep,

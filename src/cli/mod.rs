@@ -8,6 +8,7 @@ pub mod check;
 mod check_lists;
 pub mod climate;
 pub mod curves;
+pub mod explain;
 pub mod hindcast;
 pub mod invent;
 pub mod job;
@@ -42,6 +43,7 @@ enum Command {
     Plan(plan::PlanArguments),
     Check(check::CheckArgs),
     Hindcast(hindcast::HindcastArguments),
+    Explain(explain::ExplainArguments),
     Strength(strength::StrengthArgs),
     Curves(CurvesOfModels),
     Climate(climate::ClimateArgs),
@@ -104,6 +106,10 @@ fn obey(command: &Command) -> Result<Outcome, Error> {
             arguments.run()
         }
         Command::Hindcast(arguments) => {
+            drop(out);
+            arguments.run()
+        }
+        Command::Explain(arguments) => {
             drop(out);
             arguments.run()
         }

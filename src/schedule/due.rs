@@ -232,11 +232,20 @@ fn brace_of(inventory: &Inventory, programme: &Programme, pole: PoleIndex) -> Op
 
 /// The earliest due date of all rules that bind a pole; of equal dates a law's, then the rule listed first.
 pub fn binding_due(inventory: &Inventory, programme: &Programme, pole: PoleIndex) -> Option<Due> {
+    dues(inventory, programme, pole)
+        .min_by_key(|due| (due.date, programme.inspections[due.rule].kind, due.rule))
+}
+
+/// When each rule that binds a pole calls for it, in the order of the programme.
+pub fn dues(
+    inventory: &Inventory,
+    programme: &Programme,
+    pole: PoleIndex,
+) -> impl Iterator<Item = Due> {
     let rules = programme.inspections.iter().enumerate();
     rules
-        .filter(|(_, rule)| applies(inventory, rule, pole))
-        .map(|(place, rule)| due_by_rule(inventory, programme, (place, rule), pole))
-        .min_by_key(|due| (due.date, programme.inspections[due.rule].kind, due.rule))
+        .filter(move |(_, rule)| applies(inventory, rule, pole))
+        .map(move |(place, rule)| due_by_rule(inventory, programme, (place, rule), pole))
 }
 
 /// Whether a rule binds a pole: every part that it gives must fit.

@@ -28,7 +28,70 @@ pub struct Prices {
     pub discount: f64,
 }
 
+/// What the value of a visit comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Part {
+    /// Failures that no longer happen, at what each costs beyond a planned replacement.
+    Failures,
+    /// Pole-years below the limit that no longer happen.
+    BelowLimit,
+    /// New poles, reinforcements and treatments that come sooner than otherwise: mostly a cost.
+    Sooner,
+    /// The share of the interval between visits that the early visit gives up: a cost.
+    Visit,
+}
+
+impl Part {
+    /// All parts.
+    pub const ALL: [Self; 4] = [Self::Failures, Self::BelowLimit, Self::Sooner, Self::Visit];
+
+    /// The word in tables.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Failures => "failures_spared",
+            Self::BelowLimit => "time_below_limit_spared",
+            Self::Sooner => "sooner",
+            Self::Visit => "visit",
+        }
+    }
+}
+
 impl Prices {
+    /// These prices, of which only those of one part are not zero. The value of a visit is linear in the prices, so its
+    /// values at the prices of all parts add up to it.
+    #[must_use]
+    pub fn only(self, part: Part) -> Self {
+        let nothing = Self {
+            inspection: 0.0,
+            failure_excess: 0.0,
+            chain: 0.0,
+            treatment: 0.0,
+            braced: 0.0,
+            below_limit_year: 0.0,
+            discount: self.discount,
+        };
+        match part {
+            Part::Failures => Self {
+                failure_excess: self.failure_excess,
+                ..nothing
+            },
+            Part::BelowLimit => Self {
+                below_limit_year: self.below_limit_year,
+                ..nothing
+            },
+            Part::Sooner => Self {
+                chain: self.chain,
+                treatment: self.treatment,
+                braced: self.braced,
+                ..nothing
+            },
+            Part::Visit => Self {
+                inspection: self.inspection,
+                ..nothing
+            },
+        }
+    }
+
     /// Prices for poles that last `life` years in this place and fail at `hazard_at_limit` a year at the limit, where a
     /// reinforcement lasts `brace_life` years.
     pub fn new(

@@ -3,18 +3,19 @@
 //! The due year comes from the binding rule, prices from the programme and the life of what would be put in, detection
 //! from the models. Must not know packages or crews.
 
-use super::due::Duty;
-use super::prices::Prices;
+use super::due::{Duty, duty};
+use super::prices::{Part, Prices};
 use super::waiting::{Believed, Timing, VisitValues, outcomes, value_of_visits};
-use crate::belief::{Beliefs, Scratch};
+use crate::belief::{Beliefs, Scratch, State};
 use crate::inventory::Inventory;
 use crate::models::Models;
 use crate::parallel;
 use crate::pole::{Mode, PoleIndex};
 use crate::programme::Programme;
+use crate::wood::agents::Planned;
 use crate::wood::progress::REFERENCE_DIAMETER;
 use crate::wood::strength::limit_progress;
-use crate::wood::{Detection, FailureHazard, Section};
+use crate::wood::{Detection, FailureHazard, Section, Upkeep};
 
 /// Strength ratios over which the hazard at the limit is averaged: weak poles carry most of it, and 400 midpoints reach
 /// the weakest of 800.
@@ -28,44 +29,109 @@ pub fn visit_values(
     programme: &Programme,
     duties: &[Duty],
 ) -> Vec<VisitValues> {
-    let hazard = hazard_at_limit(programme);
-    let treatment = models.remedies.agents.planned(&programme.policy);
+    let scale = Scale::new(inventory, models, beliefs, programme);
     let poles: Vec<PoleIndex> = inventory.indices().collect();
     parallel::map_with(&poles, Scratch::default, |scratch, pole| {
         let duty = &duties[pole.get()];
-        let timing = timing(programme, duty);
         if !duty.stands {
+            let timing = timing(programme, duty);
             return VisitValues::nothing(timing.due_year, timing.years);
         }
-        let policy = &programme.policy;
-        let prices = Prices::new(
-            &programme.costs,
-            programme.costs.inspection[duty.method.index()],
-            life_of_replacement(inventory, models, programme, *pole),
-            hazard,
-            policy.reinforcement_life_years,
-        );
-        let detection = models.detection.of(duty.method);
-        let unbraced = inventory.pole(*pole).reinforced.is_none();
         let states = beliefs.states(inventory, *pole, scratch);
+        let upkeep = &scratch.grid.upkeep;
+        scale.weigh(*pole, duty, (&states, upkeep), &scale.prices(*pole, duty))
+    })
+}
+
+/// The value of a visit to one pole, by what it comes from; the parts add up to the whole.
+pub fn value_by_part(
+    inventory: &Inventory,
+    models: &Models,
+    beliefs: &Beliefs,
+    programme: &Programme,
+    pole: PoleIndex,
+) -> Vec<(Part, VisitValues)> {
+    let scale = Scale::new(inventory, models, beliefs, programme);
+    let duty = duty(inventory, programme, pole);
+    let mut scratch = Scratch::default();
+    let states = beliefs.states(inventory, pole, &mut scratch);
+    let believed = (states.as_slice(), &scratch.grid.upkeep);
+    let prices = scale.prices(pole, &duty);
+    let parts = Part::ALL.into_iter();
+    parts
+        .map(|part| {
+            let value = scale.weigh(pole, &duty, believed, &prices.only(part));
+            (part, value)
+        })
+        .collect()
+}
+
+/// What values are weighed with, the same for all poles.
+struct Scale<'a> {
+    inventory: &'a Inventory,
+    models: &'a Models,
+    beliefs: &'a Beliefs,
+    programme: &'a Programme,
+    hazard: f64,
+    treatment: Planned,
+}
+
+impl<'a> Scale<'a> {
+    fn new(
+        inventory: &'a Inventory,
+        models: &'a Models,
+        beliefs: &'a Beliefs,
+        programme: &'a Programme,
+    ) -> Self {
+        Self {
+            inventory,
+            models,
+            beliefs,
+            programme,
+            hazard: hazard_at_limit(programme),
+            treatment: models.remedies.agents.planned(&programme.policy),
+        }
+    }
+
+    fn prices(&self, pole: PoleIndex, duty: &Duty) -> Prices {
+        let costs = &self.programme.costs;
+        Prices::new(
+            costs,
+            costs.inspection[duty.method.index()],
+            life_of_replacement(self.inventory, self.models, self.programme, pole),
+            self.hazard,
+            self.programme.policy.reinforcement_life_years,
+        )
+    }
+
+    /// The value of a visit to a pole, by the states that it may be in and what was done to keep it.
+    fn weigh(
+        &self,
+        pole: PoleIndex,
+        duty: &Duty,
+        (states, upkeep): (&[State], &Upkeep),
+        prices: &Prices,
+    ) -> VisitValues {
+        let detection = self.models.detection.of(duty.method);
+        let unbraced = self.inventory.pole(pole).reinforced.is_none();
         value_of_visits(
             &Believed {
-                states: &states,
-                upkeep: &scratch.grid.upkeep,
-                treatment: &treatment,
-                factor: models.remedies.agents.factor.usual,
+                states,
+                upkeep,
+                treatment: &self.treatment,
+                factor: self.models.remedies.agents.factor.usual,
                 blind: Detection::hides_from(duty.method),
             },
-            |state, upkeep, years| beliefs.standing(state, upkeep, years),
+            |state, upkeep, years| self.beliefs.standing(state, upkeep, years),
             |progress, limit| {
                 let found = detection.found(progress);
                 let rejected = detection.rejected(progress, limit);
-                outcomes(policy, found, rejected, unbraced)
+                outcomes(&self.programme.policy, found, rejected, unbraced)
             },
-            &prices,
-            timing,
+            prices,
+            timing(self.programme, duty),
         )
-    })
+    }
 }
 
 /// When a pole is visited in any case: in the year of its due date; if it is due or overdue, one interval from now, as
@@ -140,8 +206,36 @@ mod tests {
     use super::*;
     use crate::common::{inspected, inventory_of, pole_set, programme};
     use crate::pole::{Method, Verdict};
-    use crate::schedule::due::duty;
     use jiff::civil::date;
+
+    #[test]
+    fn the_parts_of_a_value_add_up_to_it() {
+        let programme = programme();
+        let finding = inspected(
+            date(2015, 5, 1),
+            Method::SoundAndBore,
+            Verdict::DecayServiceable,
+        );
+        let inventory = inventory_of(vec![("P-1", "L", pole_set(1968), vec![finding])]);
+        let models = crate::models::text::built_in().expect("built-in models");
+        let beliefs = crate::belief::believe(&inventory, &models, &programme);
+        let pole = PoleIndex(0);
+        let duties = [duty(&inventory, &programme, pole)];
+        let whole = &visit_values(&inventory, &models, &beliefs, &programme, &duties)[0];
+        let parts = value_by_part(&inventory, &models, &beliefs, &programme, pole);
+        assert!(whole.most() > 0.0, "{whole:?}");
+        for year in 0..programme.schedule_years {
+            let sum: f64 = parts.iter().map(|(_, part)| part.at(year)).sum();
+            // Values are kept as f32 beside chains of 10,000.
+            assert!((sum - whole.at(year)).abs() < 0.01, "{year}: {sum}");
+        }
+        let at_once = |wanted| {
+            let found = parts.iter().find(|(part, _)| *part == wanted);
+            found.map_or(0.0, |(_, value)| value.at(0))
+        };
+        assert!(at_once(Part::Failures) > 0.0 && at_once(Part::BelowLimit) > 0.0);
+        assert!(at_once(Part::Visit) < 0.0);
+    }
 
     #[test]
     fn the_due_year_is_the_rules_or_one_interval_from_now() {

@@ -25,12 +25,12 @@ pub const STEPS: [(&str, &str); 5] = [
     ),
     (
         "What it is not",
-        "It does not search for the cheapest plan, holds money to be a weight and no limit, and credits no recorded treatment or brace. It sets priorities and clears nothing.",
+        "It does not search for the cheapest plan and holds money to be a weight and no limit. It sets priorities and clears nothing.",
     ),
 ];
 
 /// What "value of a visit" means.
-pub const VALUE_OF_VISIT: &str = "What a visit in that year is expected to save over waiting for the rule's own date, in the cost units of the programme: it orders poles and is no budget. This plan keeps the total, not its parts.";
+pub const VALUE_OF_VISIT: &str = "What a visit in that year is expected to save over waiting for the rule's own date, in the cost units of the programme: it orders poles and is no budget. `polewright explain` shows what it is made of for one pole.";
 
 #[cfg(test)]
 mod tests {

@@ -164,7 +164,12 @@ fn rule(case: &Case<'_>, overdue_days: i32) -> String {
     )
 }
 
-fn because(case: &Case<'_>, due: Due, rule: &crate::programme::InspectionRule) -> String {
+/// What makes a pole due by a rule, in words: "every 10 years".
+pub(super) fn because(
+    case: &Case<'_>,
+    due: Due,
+    rule: &crate::programme::InspectionRule,
+) -> String {
     match due.because {
         DueBecause::FirstAge if rule.applies.reinforced_only => {
             format!(
