@@ -143,6 +143,8 @@ impl Values {
             | Field::RemainingCircumference
             | Field::OriginalCircumference
             | Field::OutsideDecayDepth
+            | Field::PocketWidth
+            | Field::PocketDepth
             | Field::SoundShell => {
                 self.are_numbers() * f64::from(u8::from(unit_by_size(field, self).is_some()))
             }
@@ -191,6 +193,11 @@ pub(super) fn unit_by_size(field: Field, values: &Values) -> Option<LengthUnit> 
             (Inch, 0.05, 2.0),
             (Centimetre, 2.0, 6.0),
             (Millimetre, 6.0, 150.0),
+        ],
+        Field::PocketWidth | Field::PocketDepth => &[
+            (Inch, 0.25, 7.0),
+            (Centimetre, 7.0, 16.0),
+            (Millimetre, 16.0, 450.0),
         ],
         Field::SoundShell => &[
             (Inch, 0.5, 5.0),
