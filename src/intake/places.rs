@@ -151,7 +151,10 @@ fn fault_of((longitude, latitude): (f64, f64), around: Option<Area>) -> Option<(
     if longitude.abs() > 180.0 || latitude.abs() > 90.0 {
         return Some(
             if longitude.abs() > SURELY_PROJECTED || latitude.abs() > SURELY_PROJECTED {
-                (Code::ProjectedPlace, format!("{what} are not degrees"))
+                (
+                    Code::ProjectedPlace,
+                    format!("{longitude}, {latitude} are no degrees"),
+                )
             } else if longitude.abs() <= 90.0 && latitude.abs() <= 180.0 {
                 (
                     Code::SwappedPlace,

@@ -154,7 +154,7 @@ units = { pocket_width = "in", pocket_depth = "in" }
         A2,2020-05-01,full_excavation,decay_serviceable,,,,3,2,90
         A3,2020-05-01,full_excavation,decay_serviceable,2,1,N,3,,E",
     );
-    let (by_column, problems) = taken_as(&[poles.clone()], &[by_column], keys);
+    let (by_column, problems) = taken_as(std::slice::from_ref(&poles), &[by_column], keys);
     let of = |inventory: &Inventory, id: &str| {
         let pole = inventory.find(id).expect("a pole");
         let pockets = inventory.inspections_of(pole)[0].pockets;

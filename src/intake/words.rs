@@ -147,7 +147,7 @@ impl Unmapped {
                 ),
             },
             done: match field {
-                Field::Size => "the size counts, the species is taken as unknown",
+                Field::Size => "the species is taken as unknown",
                 _ => "taken as unknown",
             }
             .to_owned(),

@@ -1,7 +1,8 @@
 //! What the values of a column can be: how many are there, numbers, days, codes; and how well they suit a field.
 
 use super::super::cells::{Number, is_blank, read_back, read_number, read_yes_or_no};
-use super::super::dates::{Fault, read_day};
+use super::super::dates::Fault;
+use super::super::ranges::read_set_day;
 use super::{ListKind, codes};
 use crate::programme::sources::Field;
 use crate::units::{Date, LengthUnit};
@@ -76,9 +77,9 @@ pub(super) fn look<'a>(cells: impl Iterator<Item = &'a str> + Clone, plan_from: 
     }
 }
 
-/// A day, a month or a year that a pole or an inspection can have, or a form that needs a declaration.
+/// A day, a month, a year or a range of years that a pole or an inspection can have, or a form that needs a declaration.
 fn is_a_day(text: &str, plan_from: Date) -> bool {
-    match read_day(text, None, plan_from) {
+    match read_set_day(text, None, plan_from) {
         Ok(_) | Err(Fault::Ambiguous | Fault::Placeholder) => true,
         // A number such as 56 is a two-digit year to the reader, and much else.
         Err(Fault::TwoDigitYear) => text.contains(['/', '-', '.']),
