@@ -56,7 +56,7 @@ pub fn visit_values(
                 factor: models.remedies.agents.factor.usual,
                 blind: Detection::hides_from(duty.method),
             },
-            |state, upkeep, years| beliefs.standing(state, upkeep, years),
+            |state, upkeep, years| beliefs.standing(*pole, state, upkeep, years),
             |progress, limit| {
                 let found = detection.found(progress);
                 let rejected = detection.rejected(progress, limit);
