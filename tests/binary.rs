@@ -786,7 +786,7 @@ fn a_filled_field_sheet_comes_back_as_inspections_without_loss() {
                 .map(|(column, cell)| match column {
                     "date" => "2025-06-01",
                     "verdict" => "decay_serviceable",
-                    "decay_mode" => "internal",
+                    "decay_mode" | "agent_place" => "internal",
                     "sound_shell" => "90; 80; 3 1/2 in",
                     "pocket_width" => "100; 2.5 in",
                     "pocket_depth" => "40; 30",
@@ -795,7 +795,6 @@ fn a_filled_field_sheet_comes_back_as_inspections_without_loss() {
                     "above_ground_defect" => "none",
                     "treated" => "yes",
                     "agent" => "boron_rod",
-                    "agent_place" => "internal",
                     "contractor" => "-crew 1",
                     "remarks" => "said \"fine\",\nbut wet",
                     _ => cell,

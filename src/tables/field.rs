@@ -138,6 +138,14 @@ fn pole<'a>(unit: LengthUnit) -> Vec<Column<Stop<'a>>> {
 
 /// What the crew fills: the names are those of the fields of inspections.
 fn to_fill<'a>() -> Vec<Column<Stop<'a>>> {
+    let mut columns = outcome();
+    columns.extend(pockets_and_defects());
+    columns.extend(treatment());
+    columns
+}
+
+/// The day, the verdict and the readings all round.
+fn outcome<'a>() -> Vec<Column<Stop<'a>>> {
     let empty = |_: &Stop<'_>| Value::Empty;
     vec![
         column(
@@ -192,6 +200,13 @@ fn to_fill<'a>() -> Vec<Column<Stop<'a>>> {
             "TO FILL: circumference where the wood is sound",
             empty,
         ),
+    ]
+}
+
+/// Pockets at the groundline, and defects above it.
+fn pockets_and_defects<'a>() -> Vec<Column<Stop<'a>>> {
+    let empty = |_: &Stop<'_>| Value::Empty;
+    vec![
         measured(
             "mm",
             "pocket_width",
@@ -225,6 +240,13 @@ fn to_fill<'a>() -> Vec<Column<Stop<'a>>> {
             "TO FILL: top, split, woodpecker, insect, fire, impact, lean, several parted by ;, or none",
             empty,
         ),
+    ]
+}
+
+/// What was done at the visit, by whom, and anything else.
+fn treatment<'a>() -> Vec<Column<Stop<'a>>> {
+    let empty = |_: &Stop<'_>| Value::Empty;
+    vec![
         column(
             "treated",
             Holds::Text,
