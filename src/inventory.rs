@@ -203,12 +203,7 @@ impl Inventory {
                 inspection.seen_mode,
             ),
             (inspection.treated, inspection.agent, inspection.agent_place),
-            (
-                inspection.pocket.map(|pocket| {
-                    [pocket.width.0, pocket.depth.0, pocket.degrees].map(f64::to_bits)
-                }),
-                inspection.above_ground,
-            ),
+            (inspection.pockets.key(), inspection.above_ground),
         )
     }
 

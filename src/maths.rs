@@ -38,6 +38,11 @@ pub fn sin_cos(angle: f64) -> (f64, f64) {
     libm::sincos(angle)
 }
 
+/// Angle of a sine, radians.
+pub fn asin(sine: f64) -> f64 {
+    libm::asin(sine)
+}
+
 /// Natural logarithm of the gamma function, for positive `x`.
 pub fn ln_gamma(x: f64) -> f64 {
     libm::lgamma(x)

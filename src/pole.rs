@@ -5,9 +5,11 @@
 
 mod above;
 mod class;
+mod pockets;
 
 pub use above::{Defect, Defects};
 pub use class::PoleClass;
+pub use pockets::{SeenPocket, SeenPockets};
 
 use crate::problem::Source;
 use crate::units::{Date, Mm, NewtonMetre, Zone};
@@ -683,17 +685,6 @@ pub struct Pole {
     pub source: Source,
 }
 
-/// A pocket of decay as an inspector measures it: a notch open to the surface.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct SeenPocket {
-    /// Width at the surface.
-    pub width: Mm,
-    /// Depth.
-    pub depth: Mm,
-    /// Side of the pole, degrees from north; 0 where it is not recorded.
-    pub degrees: f64,
-}
-
 /// One inspection of one pole.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Inspection {
@@ -715,8 +706,8 @@ pub struct Inspection {
     pub sound_shell: Option<Mm>,
     /// The least of the sound-shell readings.
     pub least_sound_shell: Option<Mm>,
-    /// A local pocket of decay at the groundline, open to the surface.
-    pub pocket: Option<SeenPocket>,
+    /// Local pockets of decay at the groundline, open to the surface.
+    pub pockets: SeenPockets,
     /// Defects above the groundline; `None` where the record says nothing of them.
     pub above_ground: Option<Defects>,
     /// Where decay was seen.
@@ -746,7 +737,7 @@ impl Inspection {
             outside_decay_depth: None,
             sound_shell: None,
             least_sound_shell: None,
-            pocket: None,
+            pockets: SeenPockets::of_none(),
             above_ground: None,
             seen_mode: None,
             treated: false,

@@ -16,6 +16,22 @@ const PARTS_OF_A_DEGREE: f64 = 1e9;
 /// A point that does not come back to itself within this (in the projection's unit) lies where the projection has no
 /// inverse. Two rounds of PROJ's formulae lose less than a millimetre; a metre is far from both.
 const COMES_BACK_WITHIN: f64 = 1.0;
+/// Half the width of a zone of the Universal Transverse Mercator projection, degrees.
+const HALF_A_ZONE: f64 = 3.0;
+/// A zone is used for a network that reaches into the next one: so far beyond its edge, degrees (judgement).
+const BEYOND_A_ZONE: f64 = 2.0;
+/// A grid of its own on a transverse Mercator projection is used so far from its central meridian, degrees (judgement:
+/// the widest national grids reach a little over 9, where scale is off by 1 %).
+const WIDEST_GRID: f64 = 10.0;
+/// Countries that stretch one zone over all of their land and give it a name of their own: SWEREF99 TM, ETRS-TM35FIN.
+const STRETCHED_ZONES: [u16; 2] = [3006, 3067];
+/// Zones of the Universal Transverse Mercator projection end at these latitudes, degrees.
+const ZONES_END: [f64; 2] = [-80.0, 84.0];
+/// Northings of one half of the earth are carried a little over the equator, degrees (judgement).
+const OVER_THE_EQUATOR: f64 = 2.0;
+/// A projection with standard parallels is used so far beyond them: degrees, and a share of their distance (judgement:
+/// statewide and continental definitions reach two thirds of that distance beyond either).
+const BEYOND_PARALLELS: (f64, f64) = (3.0, 0.75);
 /// EPSG codes are looked through up to the last projected one.
 const CODES: std::ops::RangeInclusive<u16> = 2000..=32_767;
 const WGS_84: &str = "+proj=longlat +datum=WGS84 +no_defs";
@@ -47,6 +63,85 @@ impl Refused {
 pub struct Projection {
     from: Proj,
     degrees: Proj,
+    used: Used,
+}
+
+/// Where a projection is plausibly used, from its own parameters: the table of definitions has no areas of use. A check
+/// of plausibility alone, wide enough for the grids of whole countries; kinds of projection that tell nothing of where
+/// they are used have no limits.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+struct Used {
+    /// Central meridian, and how far from it.
+    meridian: Option<(f64, f64)>,
+    /// Least and greatest latitude.
+    latitudes: Option<[f64; 2]>,
+}
+
+impl Used {
+    fn of(definition: &crs_definitions::Def) -> Self {
+        let text = definition.proj4;
+        let value = |key: &str| {
+            let mut words = text.split_whitespace();
+            let found = words.find_map(|word| word.strip_prefix(key)?.strip_prefix('='));
+            found.and_then(|number| number.parse::<f64>().ok())
+        };
+        match text
+            .split_whitespace()
+            .find_map(|word| word.strip_prefix("+proj="))
+        {
+            Some("utm") => {
+                let [south, north] = ZONES_END;
+                let southern = text.contains("+south");
+                let width = if STRETCHED_ZONES.contains(&definition.code) {
+                    WIDEST_GRID
+                } else {
+                    HALF_A_ZONE + BEYOND_A_ZONE
+                };
+                Self {
+                    meridian: value("+zone").map(|zone| (6.0 * zone - 183.0, width)),
+                    latitudes: Some(if southern {
+                        [south, OVER_THE_EQUATOR]
+                    } else {
+                        [-OVER_THE_EQUATOR, north]
+                    }),
+                }
+            }
+            Some("tmerc" | "etmerc") => Self {
+                meridian: value("+lon_0").map(|meridian| (meridian, WIDEST_GRID)),
+                latitudes: None,
+            },
+            Some("lcc" | "aea") => {
+                let between = |first: f64| {
+                    let second = value("+lat_2").unwrap_or(first);
+                    let (degrees, share) = BEYOND_PARALLELS;
+                    let beyond = degrees + share * (first - second).abs();
+                    [first.min(second) - beyond, first.max(second) + beyond]
+                };
+                Self {
+                    meridian: None,
+                    latitudes: value("+lat_1").map(between),
+                }
+            }
+            _ => Self::default(),
+        }
+    }
+
+    fn strays(&self, place: Place) -> Option<String> {
+        let east = |degrees: f64| (degrees + 540.0).rem_euclid(360.0) - 180.0;
+        let far = |(meridian, width): &(f64, f64)| east(place.longitude - meridian).abs() > *width;
+        if let Some((meridian, width)) = self.meridian.filter(far) {
+            let ends = [east(meridian - width), east(meridian + width)];
+            return Some(format!(
+                "is used between longitudes {:.1} and {:.1}",
+                ends[0], ends[1]
+            ));
+        }
+        let outside = |ends: &[f64; 2]| !(ends[0]..=ends[1]).contains(&place.latitude);
+        let [south, north] = self.latitudes.filter(outside)?;
+        Some(format!(
+            "is used between latitudes {south:.1} and {north:.1}"
+        ))
+    }
 }
 
 impl Projection {
@@ -55,11 +150,11 @@ impl Projection {
     /// # Errors
     /// When the code is unknown, or is of a kind that cannot be converted exactly enough.
     pub fn of(code: u32) -> Result<Self, Refused> {
-        let text = u16::try_from(code)
+        let definition = u16::try_from(code)
             .ok()
             .and_then(crs_definitions::from_code)
-            .ok_or(Refused::Unknown)?
-            .proj4;
+            .ok_or(Refused::Unknown)?;
+        let text = definition.proj4;
         // "@null" is the name of no shift at all, by which Web Mercator says that its sphere is only for show.
         let grids = text.contains("nadgrids=") && !text.contains("nadgrids=@null");
         if grids || text.contains("datum=NAD27") {
@@ -69,7 +164,14 @@ impl Projection {
         Ok(Self {
             from: built(text)?,
             degrees: built(WGS_84)?,
+            used: Used::of(&definition),
         })
+    }
+
+    /// Why a place cannot plausibly be meant by this code, as the end of a sentence that begins with it; `None` for a
+    /// place where it is used.
+    pub fn strays(&self, place: Place) -> Option<String> {
+        self.used.strays(place)
     }
 
     /// The place of a point, in the unit of the projection (metres, feet or US survey feet; degrees where the code is of
@@ -112,12 +214,14 @@ pub fn candidate(code: u32, x: f64, y: f64) -> Option<Candidate> {
     Some(Candidate { code, place })
 }
 
-/// The codes that put a point within `metres` of `near`, the likeliest first: those of WGS 84 and Web Mercator, then of
-/// the datums that hardly differ from it, then the others; in each the nearest kilometre first, then by code.
+/// The codes that put a point within `metres` of `near` and are used there, the likeliest first: those of WGS 84 and Web
+/// Mercator, then of the datums that hardly differ from it, then the others; in each the nearest kilometre first, then
+/// by code.
 pub fn candidates_near(x: f64, y: f64, near: Place, metres: f64) -> Vec<Candidate> {
     let mut found: Vec<(u8, u64, Candidate)> = CODES
         .filter_map(|code| {
-            let text = crs_definitions::from_code(code)?.proj4;
+            let definition = crs_definitions::from_code(code)?;
+            let text = definition.proj4;
             if text.starts_with("+proj=longlat") || text.starts_with("+proj=geocent") {
                 return None;
             }
@@ -128,7 +232,8 @@ pub fn candidates_near(x: f64, y: f64, near: Place, metres: f64) -> Vec<Candidat
                 _ if text.contains("datum=NAD83") || text.contains("+ellps=GRS80") => 1,
                 _ => 2,
             };
-            (far <= metres).then_some((class, (far / 1000.0) as u64, found))
+            let used = Used::of(&definition).strays(found.place).is_none();
+            (far <= metres && used).then_some((class, (far / 1000.0) as u64, found))
         })
         .collect();
     found.sort_by_key(|(class, far, found)| (*class, *far, found.code));
@@ -220,6 +325,45 @@ mod tests {
         );
         // Degrees of WGS 84 stay what they are.
         assert!(off_by(4326, 11.5, 50.2, 11.5, 50.2) < CENTIMETRE);
+    }
+
+    #[test]
+    fn a_zone_is_used_near_its_meridian_and_a_grid_near_its_parallels() {
+        let strays = |code, longitude, latitude| {
+            let projection = Projection::of(code).expect("a code");
+            projection.strays(Place {
+                longitude,
+                latitude,
+            })
+        };
+        // UTM zone 33 north: 12 to 18 E by definition; a network on the edge may reach into the next zone.
+        for (longitude, latitude) in [(15.0, 50.0), (18.0, 50.0), (19.5, 50.0), (12.0, 0.0)] {
+            assert_eq!(strays(32_633, longitude, latitude), None, "{longitude}");
+        }
+        assert!(strays(32_633, 21.0, 50.0).is_some_and(|told| told.contains("10.0 and 20.0")));
+        assert!(strays(32_633, 15.0, -33.9).is_some());
+        assert!(strays(32_733, 15.0, -33.9).is_none());
+        // Across the date line: zone 1 has its meridian at 177 W.
+        assert_eq!(strays(32_601, 179.0, 10.0), None);
+        // Grids of whole countries, at their published areas of use (EPSG Geodetic Parameter Dataset, IOGP, from
+        // memory): Great Britain 7.6 W to 1.8 E; France 41.2 to 51.6 N; conterminous United States 24.4 to 49.4 N.
+        for (code, longitude, latitude) in [
+            (27_700, -7.6, 57.0),
+            (27_700, 1.8, 52.5),
+            (2154, 9.0, 41.2),
+            (2154, 2.0, 51.6),
+            (5070, -81.0, 24.4),
+            (5070, -95.0, 49.4),
+            // Sweden in its own name for UTM zone 33: 10.0 to 24.2 E.
+            (3006, 10.0, 57.0),
+            (3006, 24.2, 65.8),
+        ] {
+            assert_eq!(strays(code, longitude, latitude), None, "{code}");
+        }
+        assert!(strays(2154, 2.0, 20.0).is_some());
+        // Nothing is known of where a projection without a meridian of its own or parallels is used.
+        assert_eq!(strays(3857, 170.0, -45.0), None);
+        assert_eq!(strays(4326, 170.0, -45.0), None);
     }
 
     #[test]

@@ -7,10 +7,12 @@
 use polewright::maths::normal_cdf;
 use polewright::models::text::built_in;
 use polewright::pole::{
-    Inspection, Method, Mode, PoleClass, PoleIndex, Preservative, Species, Verdict, Vocabulary,
+    Inspection, Method, Mode, PoleClass, PoleIndex, Preservative, SeenPockets, Species, Verdict,
+    Vocabulary,
 };
 use polewright::problem::Source;
 use polewright::programme::{Limit, RejectRule};
+use polewright::score::exact::share_interval;
 use polewright::units::{
     Date, Fraction, LengthUnit, Mm, MomentUnit, Newton, Pressure, Stress, Zone,
 };
@@ -206,7 +208,7 @@ fn a_pole_at_the_two_thirds_rule_measures_two_thirds() {
         outside_decay_depth: None,
         sound_shell: None,
         least_sound_shell: None,
-        pocket: None,
+        pockets: SeenPockets::of_none(),
         above_ground: None,
         seen_mode: None,
         treated: false,
@@ -300,6 +302,32 @@ fn creosoted_posts_in_mississippi() {
 }
 
 #[test]
+fn shares_of_counts_and_how_far_they_can_be_chance() {
+    // Posts after 50 years in Mississippi (Lebow et al., Forest Products Journal 65(7-8), 2015, abstract): 5 of 25 with
+    // creosote and 3 of 25 with ACA failed, limits of Clopper and Pearson computed apart.
+    let creosote = share_interval(5, 25, 0.95);
+    assert_prints(creosote.low, "0.068");
+    assert_prints(creosote.high, "0.407");
+    let aca = share_interval(3, 25, 0.95);
+    assert_prints(aca.low, "0.0255");
+    assert_prints(aca.high, "0.312");
+    // None of 125 with CCA: with 95 % less than this share, 1 - 0.05^(1/125).
+    assert_prints(share_interval(0, 125, 0.90).high, "0.0237");
+    // Bell System Technical Journal, July 1936: 62 failures among 3102 poles, 59 of them with the thinnest treatment.
+    let few = share_interval(62, 3102, 0.95);
+    assert!(few.low < 0.019_99 && 0.019_99 < few.high && few.high < 0.026);
+    let thin = share_interval(59, 62, 0.95);
+    assert!(thin.low < 0.951_6 && 0.951_6 < thin.high);
+    // Unassisted failures of the distribution poles of Western Australia, a newspaper of 2016: 305 of 624,000 in one
+    // year, 4.89 in 10,000, and 308 in the year before, which is no other rate.
+    let year = share_interval(305, 624_000, 0.95);
+    for failures in [305.0, 308.0] {
+        assert!(year.low < failures / 624_000.0 && failures / 624_000.0 < year.high);
+    }
+    assert!(year.low > 4.3e-4 && year.high < 5.5e-4);
+}
+
+#[test]
 fn false_condemnations_are_a_share_of_the_condemned() {
     // A share of 30 % at 3 % rejects is about 0.009 of sound poles.
     assert_prints(wrongly_condemned(0.30, 0.03), "0.009");
@@ -326,22 +354,23 @@ fn index_of(place: &str) -> f64 {
 
 #[test]
 fn scheffers_index_of_five_climates() {
-    // Normals of 1991-2020 as read; Scheffer's formula (1971) from memory, Fahrenheit form, summed apart. Without the
-    // clamps Maricopa County and Budapest would have -6.37 and 23.81.
+    // Normals of 1991-2020 as read; Scheffer's formula (1971) from memory, Fahrenheit form, summed apart. The last
+    // numbers are not this index: its Celsius form with rounded figures, and the sum without clamps.
     let half_of_the_shortest_last_digit = 0.05;
-    let derived = [
-        ("Crescent City", 56.35),
-        ("Miami-Dade", 147.38),
-        ("Maricopa", 5.24),
-        ("Baldwin", 82.58),
-        ("Budapest", 24.3),
+    let derived: [(&str, f64, &[f64]); 5] = [
+        ("Crescent City", 56.35, &[54.14]),
+        ("Miami-Dade", 147.38, &[145.12]),
+        ("Maricopa", 5.24, &[5.14, -6.37]),
+        ("Baldwin", 82.58, &[80.92]),
+        ("Budapest", 24.3, &[23.59, 23.81]),
     ];
-    for (place, sum) in derived {
+    for (place, sum, others) in derived {
         let index = index_of(place);
-        assert!(
-            (index - sum).abs() <= half_of_the_shortest_last_digit,
-            "{place}: {index}"
-        );
+        let is = |sum: f64| (index - sum).abs() <= half_of_the_shortest_last_digit;
+        assert!(is(sum), "{place}: {index}");
+        for other in others {
+            assert!(!is(*other), "{place}: {index}");
+        }
     }
 }
 

@@ -186,7 +186,7 @@ impl Outcome {
 fn seen_mode(inspection: &Inspection) -> Option<SeenMode> {
     let lost = |length: Option<Mm>| length.is_some_and(|mm| mm.0 > 0.0);
     let outside = lost(inspection.outside_decay_depth)
-        || inspection.pocket.is_some()
+        || !inspection.pockets.is_empty()
         || inspection.remaining_circumference.is_some();
     inspection.seen_mode.or(
         match (

@@ -197,7 +197,7 @@ impl Missing {
         let at = |(z, weight): (f64, f64)| (Mm(likely.median.0 * exp(likely.ln_sd * z)), weight);
         let needs_it = inspections.iter().any(|visit| {
             visit.remaining_circumference.is_some()
-                || visit.pocket.is_some()
+                || !visit.pockets.is_empty()
                 || visit.outside_decay_depth.is_some()
                 || visit.sound_shell.is_some()
                 || visit.least_sound_shell.is_some()

@@ -11,6 +11,7 @@ mod grouping;
 pub mod kept;
 pub mod kinds;
 pub mod likelihood;
+mod loaded;
 pub mod missing;
 pub mod shifts;
 mod steps;
@@ -34,6 +35,7 @@ use grid::{LIFE_CELLS, LifeGrid, SHIFT_NODES, running_sums, shift_at};
 use kept::Keeping;
 use kinds::Kinds;
 use likelihood::Terms;
+use loaded::Loaded;
 use missing::Missing;
 use shifts::{Pair, fixed_ln_z};
 use std::collections::BTreeMap;
@@ -106,8 +108,9 @@ pub struct Beliefs {
     pub cells: Vec<UsedCell>,
     /// The cells of service life.
     pub lives: LifeGrid,
-    /// Failure in wind.
+    /// Failure in wind of poles whose own use of capacity is not known ([`Beliefs::hazard_of`] has every pole's).
     pub hazard: FailureHazard,
+    loaded: Loaded,
     /// How inspections see.
     pub detection: Detection,
     rejects: Vec<RejectRule>,
@@ -234,6 +237,7 @@ impl Beliefs {
             .into_iter()
             .map(|index| UsedCell::new(index, *models.cell(index), &lives))
             .collect();
+        let missing = Missing::new(inventory, programme, &models.sizes);
         Self {
             summaries: Vec::new(),
             calibration: Calibration {
@@ -270,7 +274,8 @@ impl Beliefs {
                 brace_years: programme.policy.reinforcement_life_years,
                 plan_from: programme.plan_from,
             },
-            missing: Missing::new(inventory, programme, &models.sizes),
+            loaded: Loaded::new(inventory, programme, &missing),
+            missing,
             area_of,
             slot_of,
             mixtures,
@@ -403,7 +408,7 @@ impl Beliefs {
     ) {
         let ground = Ground {
             lives: &self.lives,
-            hazard: &self.hazard,
+            hazard: self.hazard_of(pole),
             terms: Terms {
                 detection: &self.detection,
                 rejects: &self.rejects,
@@ -610,13 +615,18 @@ impl Beliefs {
         self.keeping.agents.factor
     }
 
+    /// Failure in wind of one pole: by its own use of capacity where loading and size are known.
+    pub fn hazard_of(&self, pole: PoleIndex) -> &FailureHazard {
+        self.loaded.of(pole).unwrap_or(&self.hazard)
+    }
+
     /// Probability that a pole in this state, standing at the plan date, still stands `years` after it with this upkeep
     /// and nothing more.
-    pub fn standing(&self, state: &State, upkeep: &Upkeep, years: f64) -> f64 {
-        let pole = state.aging(upkeep);
-        let now = self.hazard.standing_through(&pole, 0.0);
+    pub fn standing(&self, pole: PoleIndex, state: &State, upkeep: &Upkeep, years: f64) -> f64 {
+        let (hazard, pole) = (self.hazard_of(pole), state.aging(upkeep));
+        let now = hazard.standing_through(&pole, 0.0);
         if now > 0.0 {
-            self.hazard.standing_through(&pole, years) / now
+            hazard.standing_through(&pole, years) / now
         } else {
             0.0
         }

@@ -66,7 +66,7 @@ impl Beliefs {
             cell: self.cells[self.slot(pole)].index,
             curves: self.curves(pole).len() as u8,
             below_limit: (0..=years).map(|year| below(year as f64) as f32).collect(),
-            failure_within_a_year: self.failure(&rows, upkeep) as f32,
+            failure_within_a_year: self.failure(pole, &rows, upkeep) as f32,
             years_to_limit: [0.1, 0.5, 0.9].map(|p| years_until(p, below) as f32),
             age: age as f32,
             age_is_recorded: missing::age_is_recorded(inventory, pole),
@@ -126,7 +126,8 @@ impl Beliefs {
     }
 
     /// Probability of failing within a year of the plan date.
-    fn failure(&self, rows: &[Row], upkeep: &Upkeep) -> f64 {
+    fn failure(&self, pole: PoleIndex, rows: &[Row], upkeep: &Upkeep) -> f64 {
+        let hazard = self.hazard_of(pole);
         let mut sum = 0.0;
         for row in rows {
             let mut before = 0.0;
@@ -136,7 +137,7 @@ impl Beliefs {
                 .first_from((age + 1.0) / row.combination.protected);
             let fails = |cell: usize| {
                 let pole = row.combination.aging(self.lives.middles()[cell], upkeep);
-                let standing = |years: f64| self.hazard.standing_through(&pole, years);
+                let standing = |years: f64| hazard.standing_through(&pole, years);
                 1.0 - standing(1.0) / standing(0.0).max(1e-300)
             };
             for (cell, upto) in row.running.iter().enumerate().take(sound_from) {

@@ -9,6 +9,7 @@ use crate::problem::{Code, Problems, Severity};
 use crate::programme::Programme;
 use crate::schedule::due::dangers;
 use crate::words::cautions::Caution;
+use crate::words::quantities::counted;
 use serde_json::{Value, json};
 use std::io::Write;
 use std::path::PathBuf;
@@ -180,10 +181,10 @@ pub(super) fn as_text(inventory: &Inventory, problems: &Problems, programme: &Pr
         problems.list.iter().filter(|p| fits(p.code)).count()
     };
     lines.push(format!(
-        "problems: {} errors, {} warnings, {} notes; `polewright check --explain CODE` explains one",
-        of(Severity::Error),
-        of(Severity::Warning),
-        of(Severity::Note)
+        "problems: {}, {}, {}; `polewright check --explain CODE` explains one",
+        counted(of(Severity::Error), "error", "errors"),
+        counted(of(Severity::Warning), "warning", "warnings"),
+        counted(of(Severity::Note), "note", "notes")
     ));
     if !programme.assumed.is_empty() {
         lines.push("\nassumed until the programme sets them:".to_owned());
@@ -206,7 +207,9 @@ fn not_known(inventory: &Inventory) -> String {
     let list: Vec<String> = [
         lacking("set date", &|pole| pole.installed.is_none()),
         lacking("length", &|pole| pole.length.is_none()),
-        lacking("class", &|pole| pole.class.is_none()),
+        lacking("class or top diameter", &|pole| {
+            pole.class.is_none() && pole.top_diameter.is_none()
+        }),
         lacking("species", &|pole| pole.species.is_none()),
         lacking("preservative", &|pole| pole.preservative.is_none()),
         lacking("place", &|pole| pole.place.is_none()),

@@ -23,6 +23,17 @@ pub(super) fn checked(args: &CheckArgs, today: Date) -> Result<(String, u8), Err
     for path in &args.inputs {
         guesses.push(guess(&read_table(path)?, plan_from));
     }
+    if !guesses.iter().any(starter::tells_poles_apart) {
+        return Err(Error::Programme {
+            path: args.inputs[0].clone(),
+            what: format!(
+                "no column looks like the id of a pole or like a count of poles: {}",
+                guesses[0].unused.join(", ")
+            ),
+            help: "write a programme that names it: [[poles]] with file and columns = { id = \"...\" }; or is the header further down (header_row)?"
+                .to_owned(),
+        });
+    }
     let path = args.out.clone().unwrap_or_else(|| beside(&args.inputs[0]));
     let folder = path.parent().unwrap_or(Path::new(""));
     for (guess, list) in guesses.iter_mut().zip(&args.inputs) {

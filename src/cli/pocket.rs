@@ -143,6 +143,18 @@ pub fn directions(left: &PocketedSection, given: Option<f64>) -> Directions {
     }
 }
 
+/// A number of four digits; with a power of ten where it would be long to read.
+fn four_digits(size: f64) -> String {
+    let short = format!("{size:.3e}");
+    let exponent = short
+        .rsplit_once('e')
+        .and_then(|(_, tens)| tens.parse().ok());
+    match exponent {
+        Some(tens @ 0..=4) => format!("{size:.0$}", 3_usize.saturating_sub(tens)),
+        _ => short,
+    }
+}
+
 /// The lines from the pockets to the strength.
 pub fn working(
     pockets: &[Pocket],
@@ -154,7 +166,7 @@ pub fn working(
     // Numbers of four digits, whatever the unit.
     let power = |value: f64, power: i32| {
         let size = (0..power).fold(value, |size, _| size / unit.millimetres());
-        format!("{size:.3e} {}^{power}", unit.word())
+        format!("{} {}^{power}", four_digits(size), unit.word())
     };
     let degrees = towards.load_direction_degrees;
     let bending = left.bending(degrees);

@@ -32,13 +32,28 @@ const DIAMETERS: [Mm; 2] = [Mm(50.0), Mm(2000.0)];
 )]
 pub struct StrengthArgs {
     /// Groundline diameter when new [default: the least of --class and --length]
-    #[arg(long, value_name = "LENGTH", required_unless_present = "class")]
+    #[arg(
+        long,
+        value_name = "LENGTH",
+        required_unless_present = "class",
+        value_parser = number
+    )]
     pub diameter: Option<f64>,
     /// Depth of outside decay, all round
-    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
+    #[arg(
+        long,
+        value_name = "LENGTH",
+        allow_negative_numbers = true,
+        value_parser = number
+    )]
     pub outside_decay_depth: Option<f64>,
     /// Sound wood left around a centred hollow, measured on what is left after the outside decay
-    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
+    #[arg(
+        long,
+        value_name = "LENGTH",
+        allow_negative_numbers = true,
+        value_parser = number
+    )]
     pub sound_shell: Option<f64>,
     /// A local pocket of decay on what is left after the outside decay; may be given several times
     ///
@@ -64,6 +79,13 @@ pub struct StrengthArgs {
     /// Write JSON (lengths in mm)
     #[arg(long)]
     pub json: bool,
+}
+
+/// A length without its unit.
+fn number(text: &str) -> Result<f64, String> {
+    text.parse().map_err(|_| {
+        "no plain number: write 12 and give the unit of all lengths with --unit in".to_owned()
+    })
 }
 
 /// The unit that a word names.
@@ -423,7 +445,7 @@ mod tests {
         for part in [
             "An enclosed pocket 3.00 in across, its centre 3.00 in from the pole's, towards 30 degrees.",
             "Load along 30.0 degrees, the worst direction.",
-            "I = 9.460e2 in^4 about the centroid, c = 6.20 in",
+            "I = 946.0 in^4 about the centroid, c = 6.20 in",
             "0.899 of the original",
             "does not reject this section",
         ] {

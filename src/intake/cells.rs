@@ -56,7 +56,24 @@ pub(super) fn read_number(text: &str) -> Option<(Number, Option<LengthUnit>)> {
         "" => None,
         word => Some(unit_word(word)?),
     };
-    plain_number(digits.trim()).map(|number| (number, unit))
+    let number = mixed_fraction(digits.trim()).or_else(|| plain_number(digits.trim()));
+    number.map(|number| (number, unit))
+}
+
+/// `31 1/2` or `31-1/2`, as a tape in inches is read: a whole number and halves, quarters, eighths, sixteenths or
+/// thirty-seconds. A fraction alone may be much else.
+fn mixed_fraction(text: &str) -> Option<Number> {
+    let (before, below) = text.split_once('/')?;
+    let (whole, above) = before.trim().rsplit_once([' ', '-'])?;
+    let is_whole = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
+    let parts = [whole.trim(), above.trim(), below.trim()];
+    if !parts.into_iter().all(is_whole) {
+        return None;
+    }
+    let [whole, above, below] = parts.map(|part| part.parse::<u32>().ok());
+    let (whole, above, below) = (whole?, above?, below?);
+    let fits = [2, 4, 8, 16, 32].contains(&below) && above < below;
+    fits.then(|| Number::One(f64::from(whole) + f64::from(above) / f64::from(below)))
 }
 
 /// A unit as people write it behind a number.
@@ -168,12 +185,16 @@ mod tests {
         one("0,125", 0.125, None);
         one("-3", -3.0, None);
         one("1.2E+01", 12.0, None);
+        one("31 1/2 in", 31.5, Some(LengthUnit::Inch));
+        one("31-1/2\"", 31.5, Some(LengthUnit::Inch));
+        one("5 3/16", 5.1875, None);
         assert_eq!(
             read_number("1,234"),
             Some((Number::Either(1_234.0, 1.234), None))
         );
         for text in [
-            "", "tall", "12 x", "12..5", "1,23,4", "nan", "inf", "4 5", "-",
+            "", "tall", "12 x", "12..5", "1,23,4", "nan", "inf", "4 5", "-", "5 3/2", "5 1/3",
+            "1/2",
         ] {
             assert_eq!(read_number(text), None, "{text}");
         }

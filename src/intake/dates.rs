@@ -55,12 +55,21 @@ impl Fault {
         match self {
             Self::NotADate => format!("\"{text}\" is not a date"),
             Self::TwoDigitYear => format!("\"{text}\" has a year of fewer than four digits"),
+            Self::TooEarly if says_zero(text) => format!("{text} is no year"),
             Self::TooEarly => format!("{text} is before {FIRST_YEAR}"),
             Self::Future => format!("{text} is after the day of the plan, {plan_from}"),
             Self::Placeholder => format!("{text} is what systems write when they have no date"),
             Self::Ambiguous => format!("{text} can be two days"),
         }
     }
+}
+
+/// Whether a text is nothing but zeros, as lists write a year that nobody knew.
+fn says_zero(text: &str) -> bool {
+    text.contains('0')
+        && text
+            .chars()
+            .all(|letter| matches!(letter, '0' | '.' | '-' | '/'))
 }
 
 /// The day that `text` means; `form` is the file's declared form (strftime letters).

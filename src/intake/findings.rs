@@ -1,9 +1,9 @@
-//! What a visit found besides decay all round: a local pocket at the groundline, and defects above it.
+//! What a visit found besides decay all round: local pockets at the groundline, and defects above it.
 
 use super::cells::{Number, is_blank, read_number};
-use super::sizes::{Bounds, DEPTH, DIAMETER, read_length};
+use super::sizes::{Bounds, DEPTH, DIAMETER, length_of};
 use super::table::Row;
-use crate::pole::{Defects, SeenPocket, Vocabulary};
+use crate::pole::{Defects, SeenPocket, SeenPockets, Vocabulary};
 use crate::problem::{Code, Problem};
 use crate::programme::Programme;
 use crate::programme::sources::Field;
@@ -25,83 +25,168 @@ const POINTS: [(&str, f64); 8] = [
     ("nw", 315.0),
 ];
 
-/// The pocket of a row, where it is at the groundline and fits into a pole of this diameter.
-pub(super) fn read_pocket(
+/// The pockets of a row that are at the groundline and fit into a pole of this diameter. Of each field one reading a
+/// pocket: from several columns in their order, or parted in one cell (`100; 60`).
+pub(super) fn read_pockets(
     row: Row<'_>,
     diameter: Option<Mm>,
     id: &str,
     problems: &mut Vec<Problem>,
-) -> Option<SeenPocket> {
-    let bounds = |most: f64, name| Bounds {
-        range: 1.0..=most,
-        code: Code::PocketMisfit,
-        name,
-    };
-    let across = diameter.map_or(*DIAMETER.end(), |new| new.0.ceil());
-    let half = diameter.map_or(*DEPTH.end(), |new| (new.0 / 2.0).ceil());
-    let width = bounds(across, "width of a pocket in this pole");
-    let depth = bounds(half, "depth of a pocket in this pole");
-    let width = read_length(row, Field::PocketWidth, &width, id, problems);
-    let depth = read_length(row, Field::PocketDepth, &depth, id, problems);
-    let given = |field| row.text(field).is_some();
-    let (Some(width), Some(depth)) = (width, depth) else {
-        // A length that does not fit was told where it was read.
-        let lone = match (given(Field::PocketWidth), given(Field::PocketDepth)) {
-            (true, false) => Some((Field::PocketWidth, "a width without a depth")),
-            (false, true) => Some((Field::PocketDepth, "a depth without a width")),
-            _ => None,
+) -> SeenPockets {
+    const FIELDS: [Field; 4] = [
+        Field::PocketWidth,
+        Field::PocketDepth,
+        Field::PocketSide,
+        Field::PocketHeight,
+    ];
+    let readings = FIELDS.map(|field| row.readings(field));
+    let most = readings.iter().map(Vec::len).max().unwrap_or(0);
+    let pockets = (0..most).filter_map(|place| {
+        let [width, depth, side, height] = [0, 1, 2, 3].map(|field| {
+            let text: Option<&str> = readings[field].get(place).copied();
+            text.filter(|text| !is_blank(text))
+        });
+        let pocket = Written {
+            row,
+            id,
+            width,
+            depth,
+            side,
+            height,
         };
-        if let Some((field, what)) = lone {
-            let done = "taken as unknown";
-            problems.push(row.problem(Code::PocketMisfit, field, id, what.to_owned(), done));
-        }
-        return None;
-    };
-    let degrees = read_side(row, id, problems).unwrap_or(0.0);
-    if let Some(height) = height(row, id, problems).filter(|height| height.abs() > REACH) {
-        let what = format!("{height:.0} mm from the groundline");
-        let done = "not on the groundline section";
-        problems.push(row.problem(Code::PocketElsewhere, Field::PocketHeight, id, what, done));
-        return None;
+        pocket.read(diameter, problems)
+    });
+    let pockets: Vec<SeenPocket> = pockets.collect();
+    if pockets.len() > SeenPockets::MOST {
+        let what = format!("{} pockets at one groundline", pockets.len());
+        let done = "the four widest count; the verdict tells of the others";
+        problems.push(row.problem(Code::PocketMisfit, Field::PocketWidth, id, what, done));
     }
-    Some(SeenPocket {
-        width,
-        depth,
-        degrees,
-    })
+    SeenPockets::of(pockets)
 }
 
-fn read_side(row: Row<'_>, id: &str, problems: &mut Vec<Problem>) -> Option<f64> {
-    let text = row.text(Field::PocketSide)?;
-    let small = text.to_lowercase();
-    let point = POINTS.iter().find(|(point, _)| *point == small);
-    let degrees = point.map(|(_, degrees)| *degrees).or_else(|| {
-        let (Number::One(value), None) = read_number(text)? else {
+/// One pocket as the row writes it.
+struct Written<'a> {
+    row: Row<'a>,
+    id: &'a str,
+    width: Option<&'a str>,
+    depth: Option<&'a str>,
+    side: Option<&'a str>,
+    height: Option<&'a str>,
+}
+
+impl Written<'_> {
+    /// The pocket, where it has a width and a depth that fit and is at the groundline.
+    fn read(&self, diameter: Option<Mm>, problems: &mut Vec<Problem>) -> Option<SeenPocket> {
+        let bounds = |most: f64, name| Bounds {
+            range: 1.0..=most,
+            code: Code::PocketMisfit,
+            name,
+        };
+        let across = diameter.map_or(*DIAMETER.end(), |new| new.0.ceil());
+        let half = diameter.map_or(*DEPTH.end(), |new| (new.0 / 2.0).ceil());
+        let width = bounds(across, "width of a pocket in this pole");
+        let depth = bounds(half, "depth of a pocket in this pole");
+        let width = self.length(self.width, Field::PocketWidth, &width, problems);
+        let depth = self.length(self.depth, Field::PocketDepth, &depth, problems);
+        let (Some(width), Some(depth)) = (width, depth) else {
+            // A length that does not fit was told where it was read.
+            let lone = match (self.width, self.depth) {
+                (Some(_), None) => Some((Field::PocketWidth, "a width without a depth")),
+                (None, Some(_)) => Some((Field::PocketDepth, "a depth without a width")),
+                _ => None,
+            };
+            if let Some((field, what)) = lone {
+                self.tell(
+                    Code::PocketMisfit,
+                    field,
+                    what.to_owned(),
+                    UNKNOWN,
+                    problems,
+                );
+            }
             return None;
         };
-        (-360.0..=360.0).contains(&value).then_some(value)
-    });
-    if degrees.is_none() {
-        let what = format!("\"{text}\" is no side");
-        let done = "the side is taken as unknown";
-        problems.push(row.problem(Code::PocketMisfit, Field::PocketSide, id, what, done));
+        let degrees = self.degrees(problems);
+        let far = self.height(problems).filter(|height| height.abs() > REACH);
+        if let Some(height) = far {
+            let what = format!("{height:.0} mm from the groundline");
+            let done = "not on the groundline section";
+            let code = Code::PocketElsewhere;
+            self.tell(code, Field::PocketHeight, what, done, problems);
+            return None;
+        }
+        Some(SeenPocket {
+            width,
+            depth,
+            degrees,
+        })
     }
-    degrees
+
+    fn tell(
+        &self,
+        code: Code,
+        field: Field,
+        what: String,
+        done: &str,
+        problems: &mut Vec<Problem>,
+    ) {
+        problems.push(self.row.problem(code, field, self.id, what, done));
+    }
+
+    fn length(
+        &self,
+        text: Option<&str>,
+        field: Field,
+        bounds: &Bounds,
+        problems: &mut Vec<Problem>,
+    ) -> Option<Mm> {
+        match length_of(self.row, field, text?, bounds) {
+            Ok(length) => Some(length),
+            Err((code, what)) => {
+                self.tell(code, field, what, UNKNOWN, problems);
+                None
+            }
+        }
+    }
+
+    /// Its side, degrees from north.
+    fn degrees(&self, problems: &mut Vec<Problem>) -> Option<f64> {
+        let text = self.side?;
+        let small = text.to_lowercase();
+        let point = POINTS.iter().find(|(point, _)| *point == small);
+        let degrees = point.map(|(_, degrees)| *degrees).or_else(|| {
+            let (Number::One(value), None) = read_number(text)? else {
+                return None;
+            };
+            (-360.0..=360.0).contains(&value).then_some(value)
+        });
+        if degrees.is_none() {
+            let what = format!("\"{text}\" is no side");
+            let done = "the side is taken as unknown";
+            let code = Code::PocketMisfit;
+            self.tell(code, Field::PocketSide, what, done, problems);
+        }
+        degrees
+    }
+
+    /// Height above the groundline, mm.
+    fn height(&self, problems: &mut Vec<Problem>) -> Option<f64> {
+        let text = self.height?;
+        let units = &self.row.bound.source.units;
+        let unit = units.get(&Field::PocketHeight).copied();
+        if let Some((Number::One(value), written)) = read_number(text) {
+            let unit = written.or(unit).unwrap_or(LengthUnit::Millimetre);
+            return Some(unit.read(value).0);
+        }
+        let what = format!("\"{text}\" is not a number");
+        let done = "taken as at the groundline";
+        self.tell(Code::NotANumber, Field::PocketHeight, what, done, problems);
+        None
+    }
 }
 
-/// Height above the groundline, mm.
-fn height(row: Row<'_>, id: &str, problems: &mut Vec<Problem>) -> Option<f64> {
-    let text = row.text(Field::PocketHeight)?;
-    let unit = row.bound.source.units.get(&Field::PocketHeight).copied();
-    if let Some((Number::One(value), written)) = read_number(text) {
-        let unit = written.or(unit).unwrap_or(LengthUnit::Millimetre);
-        return Some(unit.read(value).0);
-    }
-    let what = format!("\"{text}\" is not a number");
-    let done = "taken as at the groundline";
-    problems.push(row.problem(Code::NotANumber, Field::PocketHeight, id, what, done));
-    None
-}
+const UNKNOWN: &str = "taken as unknown";
 
 /// The defects above the groundline; `None` where the cell says nothing.
 pub(super) fn read_defects(

@@ -1,7 +1,7 @@
 //! Rows of inspection records to inspections of listed poles.
 
 use super::dates::{Day, Fault, read_day};
-use super::findings::{read_defects, read_pocket};
+use super::findings::{read_defects, read_pockets};
 use super::gone::says_gone;
 use super::history::History;
 use super::identity::plain_id;
@@ -303,7 +303,7 @@ fn read_record<'a>(
             outside_decay_depth,
             sound_shell,
             least_sound_shell,
-            pocket: read_pocket(row, diameter, id, problems),
+            pockets: read_pockets(row, diameter, id, problems),
             above_ground: read_defects(row, id, programme, problems),
             seen_mode: mode.known(),
             treated: remedy.given,
@@ -329,9 +329,7 @@ fn content(inspection: &Inspection) -> impl Ord + use<> {
         ],
         inspection.seen_mode,
         (inspection.treated, inspection.agent, inspection.agent_place),
-        inspection
-            .pocket
-            .map(|pocket| [pocket.width.0, pocket.depth.0, pocket.degrees].map(f64::to_bits)),
+        inspection.pockets.key(),
         inspection.above_ground,
     )
 }

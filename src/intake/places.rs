@@ -3,11 +3,11 @@
 use super::cells::{Number, read_number};
 use super::identity::plain_id;
 use super::lines::far_from_their_lines;
+use super::projected::{note_strays, undeclared};
 use super::table::Row;
 use crate::pole::Place;
 use crate::problem::{Code, Problem};
 use crate::programme::sources::Field;
-use crate::projection::{candidate, candidates_near};
 use std::collections::BTreeMap;
 
 /// Below this many places the others say nothing about where a pole should be.
@@ -20,15 +20,6 @@ const BOX_MARGIN: f64 = 0.5;
 const SURELY_PROJECTED: f64 = 1_000.0;
 /// This many poles at one point are worth a note; two are an ordinary structure.
 const MANY: usize = 3;
-/// A projection is likely when it puts a file's poles within this many metres of the list's others (judgement: a network
-/// is a county, not a country).
-const AMONG_THE_OTHERS: f64 = 100_000.0;
-/// So many likely projections are named.
-const CANDIDATES_SHOWN: usize = 8;
-const WEB_MERCATOR: u32 = 3857;
-/// Eastings and northings in metres that zones of the Universal Transverse Mercator projection have.
-const UTM_EASTINGS: std::ops::RangeInclusive<f64> = 100_000.0..=900_000.0;
-const UTM_NORTHINGS: std::ops::RangeInclusive<f64> = 0.0..=10_000_000.0;
 
 /// The coordinates of a row, and the fields that hold them.
 #[derive(Debug, Clone, Copy)]
@@ -146,76 +137,10 @@ pub(super) fn settle(poles: &[Located<'_>], problems: &mut Vec<Problem>) -> Vec<
     for poles in projected.values() {
         problems.push(undeclared(poles, &places));
     }
+    note_strays(poles, &places, problems);
     far_from_their_lines(poles, &mut places, problems);
     note_crowds(poles, &places, problems);
     places
-}
-
-/// One problem for a file whose coordinates are no degrees: which projections could be meant.
-fn undeclared(poles: &[&Located<'_>], places: &[Option<Place>]) -> Problem {
-    let middle = |values: Vec<f64>| {
-        let mut values = values;
-        values.sort_by(f64::total_cmp);
-        crate::maths::quantile_of_sorted(&values, 0.5)
-    };
-    let x = middle(poles.iter().map(|pole| pole.read.at.0).collect()).unwrap_or_default();
-    let y = middle(poles.iter().map(|pole| pole.read.at.1).collect()).unwrap_or_default();
-    let known: Vec<Place> = places.iter().flatten().copied().collect();
-    let near = middle(known.iter().map(|place| place.longitude).collect())
-        .zip(middle(known.iter().map(|place| place.latitude).collect()))
-        .map(|(longitude, latitude)| Place {
-            longitude,
-            latitude,
-        });
-    let found = near.map_or_else(Vec::new, |near| {
-        candidates_near(x, y, near, AMONG_THE_OTHERS)
-    });
-    let advice = if found.is_empty() {
-        without_neighbours(x, y)
-    } else {
-        let codes: Vec<String> = found
-            .iter()
-            .take(CANDIDATES_SHOWN)
-            .map(|found| found.code.to_string())
-            .collect();
-        format!(
-            "they lie near the list's other poles as EPSG {}",
-            codes.join(", ")
-        )
-    };
-    let first = poles[0];
-    let count = super::counted(poles.len(), "row");
-    let what = format!("{count} with coordinates that are no degrees, and no epsg: {advice}");
-    let mut problem = first.row.problem(
-        Code::UndeclaredProjection,
-        first.read.fields.0,
-        "",
-        what,
-        "the places are taken as unknown",
-    );
-    problem.pole = None;
-    problem
-}
-
-/// What can be said of a projection when nothing else in the list has a place.
-fn without_neighbours(x: f64, y: f64) -> String {
-    let mut could_be = Vec::new();
-    if let Some(found) = candidate(WEB_MERCATOR, x, y) {
-        could_be.push(format!(
-            "as EPSG {WEB_MERCATOR} (Web Mercator) the middle one lies at longitude {:.4}, latitude {:.4}",
-            found.place.longitude, found.place.latitude
-        ));
-    }
-    if UTM_EASTINGS.contains(&x) && UTM_NORTHINGS.contains(&y) {
-        could_be.push(
-            "UTM in metres is EPSG 32600 + zone in the north, 32700 + zone in the south (NAD83: 26900 + zone)"
-                .to_owned(),
-        );
-    }
-    could_be.push(
-        "state planes and national grids, in metres or feet, have codes of their own".to_owned(),
-    );
-    could_be.join("; ")
 }
 
 fn fault_of((longitude, latitude): (f64, f64), around: Option<Area>) -> Option<(Code, String)> {
@@ -226,7 +151,10 @@ fn fault_of((longitude, latitude): (f64, f64), around: Option<Area>) -> Option<(
     if longitude.abs() > 180.0 || latitude.abs() > 90.0 {
         return Some(
             if longitude.abs() > SURELY_PROJECTED || latitude.abs() > SURELY_PROJECTED {
-                (Code::ProjectedPlace, format!("{what} are not degrees"))
+                (
+                    Code::ProjectedPlace,
+                    format!("{longitude}, {latitude} are no degrees"),
+                )
             } else if longitude.abs() <= 90.0 && latitude.abs() <= 180.0 {
                 (
                     Code::SwappedPlace,

@@ -6,6 +6,7 @@ use super::dates::{Day, Fault, read_day};
 use super::gone::says_gone;
 use super::identity::{Candidate, one_row_an_id};
 use super::loading::read_loading;
+use super::material::doubtful;
 use super::places::{Located, Read, read_coordinates, settle};
 use super::ranges::read_set_day;
 use super::sizes::read_diameter;
@@ -74,6 +75,7 @@ pub(super) fn read_poles<'a>(
     for bound in bounds {
         lists.rows.read += bound.table.rows.len();
         problems.extend(bound.problems());
+        problems.extend(doubtful(bound));
         let no_point = |noticed: &&super::Noticed| noticed.code == Code::NotAPoint;
         let apart = bound.table.noticed.iter().filter(no_point).count();
         lists.rows.read += apart;

@@ -64,16 +64,12 @@ pub(super) fn read_lengths(
     let Some(text) = row.text(field) else {
         return lengths;
     };
-    if let Some(part) = text.split([';', '|']).find(|part| has_fraction(part)) {
-        let what = format!("\"{}\" has a fraction: write it with a point", part.trim());
-        problems.push(row.problem(Code::NotANumber, field, id, what, "taken as unknown"));
-        return lengths;
-    }
-    for part in text
-        .split([';', '/', '|'])
-        .map(str::trim)
-        .filter(|part| !part.is_empty())
-    {
+    let readings = text.split([';', '|']).flat_map(|part| {
+        // A slash parts readings too, but not the two numbers of a fraction.
+        let one = has_fraction(part);
+        part.split(move |letter| letter == '/' && !one)
+    });
+    for part in readings.map(str::trim).filter(|part| !part.is_empty()) {
         match length_of(row, field, part, bounds) {
             Ok(length) => lengths.push(length),
             Err((code, what)) => {
@@ -96,7 +92,8 @@ fn has_fraction(text: &str) -> bool {
     matches!(wholes, (Some(a), Some(b), None) if is_whole(a) && is_whole(b)) && is_whole(&below)
 }
 
-fn length_of(
+/// The length that a text is, or why it is none.
+pub(super) fn length_of(
     row: Row<'_>,
     field: Field,
     text: &str,

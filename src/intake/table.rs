@@ -277,6 +277,26 @@ impl<'a> Row<'a> {
             .filter(|text| !text.is_empty() && !is_error(text))
     }
 
+    /// The readings of a field that may have several: a text for each of its columns, empty where the cell is, or the
+    /// parts of its only cell between `;` or `|`.
+    pub(super) fn readings(&self, field: Field) -> Vec<&'a str> {
+        let says = |cell: &'a str| {
+            let text = read_back(cell.trim()).trim();
+            if is_error(text) { "" } else { text }
+        };
+        let Some(filling) = self.bound.columns.get(&field) else {
+            return Vec::new();
+        };
+        if let [place] = filling.places[..] {
+            let cell = self.cells.get(place).map_or("", String::as_str);
+            return says(cell).split([';', '|']).map(str::trim).collect();
+        }
+        let cells = filling.places.iter().map(|place| self.cells.get(*place));
+        cells
+            .map(|cell| says(cell.map_or("", String::as_str)))
+            .collect()
+    }
+
     /// The cell without blanks around it, if it says anything: "n/a" and the like do not.
     pub(super) fn text(&self, field: Field) -> Option<&'a str> {
         self.filled(field).filter(|text| !is_blank(text))

@@ -136,6 +136,58 @@ fn facts_are_what_the_cells_say_and_unknown_otherwise() {
     );
 }
 
+#[test]
+fn every_pocket_of_a_row_is_read_in_its_own_columns_or_in_one_cell() {
+    let keys = r#"
+[[poles]]
+file = "p"
+[[inspections]]
+file = "i"
+columns = { pocket_width = ["W1", "W2"], pocket_depth = ["D1", "D2"], pocket_side = ["S1", "S2"] }
+units = { pocket_width = "in", pocket_depth = "in" }
+"#;
+    let poles = table("p", "id\nA1\nA2\nA3");
+    let by_column = table(
+        "i",
+        "id,date,method,verdict,W1,D1,S1,W2,D2,S2
+        A1,2020-05-01,full_excavation,decay_serviceable,2,1,N,3,2,E
+        A2,2020-05-01,full_excavation,decay_serviceable,,,,3,2,90
+        A3,2020-05-01,full_excavation,decay_serviceable,2,1,N,3,,E",
+    );
+    let (by_column, problems) = taken_as(std::slice::from_ref(&poles), &[by_column], keys);
+    let of = |inventory: &Inventory, id: &str| {
+        let pole = inventory.find(id).expect("a pole");
+        let pockets = inventory.inspections_of(pole)[0].pockets;
+        let told = |p: crate::pole::SeenPocket| (p.width.0.round(), p.depth.0.round(), p.degrees);
+        pockets.iter().map(told).collect::<Vec<_>>()
+    };
+    let [north, east] = [(51.0, 25.0, Some(0.0)), (76.0, 51.0, Some(90.0))];
+    assert_eq!(of(&by_column, "A1"), [east, north]);
+    assert_eq!(
+        of(&by_column, "A2"),
+        [east],
+        "an empty first pocket shifts nothing"
+    );
+    assert_eq!(
+        of(&by_column, "A3"),
+        [north],
+        "a width without a depth is no pocket"
+    );
+    assert_eq!(told(&problems), ["P707 4 W1, W2=2; 3"]);
+    // The same in one cell, as the sheets for the field ask for it, and in millimetres.
+    let in_cells = table(
+        "i",
+        "id,date,method,verdict,pocket_width,pocket_depth,pocket_side
+        A1,2020-05-01,full_excavation,decay_serviceable,50.8; 76.2,25.4;50.8,N;E",
+    );
+    let (in_cells, problems) = taken(&poles, &in_cells, "");
+    assert_eq!(problems.list, []);
+    let pockets = |inventory: &Inventory| {
+        inventory.inspections_of(inventory.find("A1").expect("a pole"))[0].pockets
+    };
+    assert_eq!(pockets(&in_cells), pockets(&by_column));
+}
+
 /// Everything but where the records stand.
 fn content(inventory: &Inventory) -> (Vec<(String, Pole)>, Vec<Inspection>, Vec<String>) {
     let source = Source::default();

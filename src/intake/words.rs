@@ -133,13 +133,24 @@ impl Unmapped {
                 raw: seen.raw.clone(),
             }),
             pole: None,
-            what: format!(
-                "\"{}\" is no word for {} ({})",
-                seen.raw,
-                field.info().name,
-                super::counted(seen.rows, "row")
-            ),
-            done: "taken as unknown".to_owned(),
+            what: match field {
+                Field::Size => format!(
+                    "the words in \"{}\" name no species ({})",
+                    seen.raw,
+                    super::counted(seen.rows, "row")
+                ),
+                _ => format!(
+                    "\"{}\" is no word for {} ({})",
+                    seen.raw,
+                    field.info().name,
+                    super::counted(seen.rows, "row")
+                ),
+            },
+            done: match field {
+                Field::Size => "the species is taken as unknown",
+                _ => "taken as unknown",
+            }
+            .to_owned(),
         })
     }
 }

@@ -1,10 +1,8 @@
 //! The one table of problem codes: name, severity, title, help and long text of each kind of problem.
 //!
-//! Codes are grouped by hundreds: 1 rows and scope, 2 numbers, 3 dates, 4 places, 5 identity, 6 codes of the owner, 7 inspections.
-//! A code keeps its number for ever. To add one: a variant, a row in [`CODES`], a case in `tests/bad_inputs` and a line
-//! Codes are grouped by hundreds: 1 rows, 2 numbers, 3 dates, 4 places, 5 identity, 6 codes of the owner, 7 inspections,
-//! 8 work done and failures. A code keeps its number for ever. To add one: a variant, a row in [`CODES`], a case in `tests/bad_inputs` and a line
-//! in the README; tests ask for all four.
+//! Codes are grouped by hundreds: 1 rows, 2 numbers, 3 dates (and P314 of projections, P315 of materials), 4 places, 5 identity, 6 codes of
+//! the owner, 7 inspections, 8 work done and failures. A code keeps its number for ever. To add one: a variant, a row in
+//! [`CODES`], a case in `tests/bad_inputs` and a line in the README; tests ask for all four.
 
 use std::fmt;
 
@@ -79,6 +77,8 @@ pub enum Code {
     FrequentYear,
     BrandAfterSet,
     BrandLongBeforeSet,
+    OutsideItsProjection,
+    DoubtfulMaterial,
     OutOfRange,
     NullPlace,
     SwappedPlace,
@@ -307,7 +307,7 @@ pub const CODES: &[CodeInfo] = &[
         name: "P201",
         severity: Severity::Warning,
         title: "a number was expected",
-        help: "write a plain number, with a unit of ours if need be: 12.5, 40 ft",
+        help: "write a plain number, with a unit of ours if need be: 12.5, 40 ft, 31 1/2 in",
         explanation: "Numbers may have thousands separators, a decimal point or a decimal comma, and a unit (mm, cm, m, in, ft). What cannot be read as one is treated as unknown; the pole stays in the plan.",
     },
     CodeInfo {
@@ -535,6 +535,22 @@ pub const CODES: &[CodeInfo] = &[
         explanation: "Poles wait in a yard for some years at most. One branded more than five years before it was set was probably used before, and its wood has aged since. The set date is used as it is.",
     },
     CodeInfo {
+        code: Code::OutsideItsProjection,
+        name: "P314",
+        severity: Severity::Warning,
+        title: "coordinates far from where the declared projection is used",
+        help: "is epsg the right code? Nothing to do where the owner keeps one grid beyond its edge",
+        explanation: "A zone of the Universal Transverse Mercator projection is meant for 6 degrees of longitude, of which 2 more on either side are let pass; a grid of a country's own for 10 degrees on either side of its central meridian; one with standard parallels for their latitudes and three quarters of their distance beyond, plus 3 degrees. Poles outside hint at a code of another zone or country: every pole would then be drawn in the wrong place. The check comes from the projection's own numbers and not from a list of areas, so that it asks and proves nothing. The places are used as they are.",
+    },
+    CodeInfo {
+        code: Code::DoubtfulMaterial,
+        name: "P315",
+        severity: Severity::Warning,
+        title: "no material in a list that is mostly not of wood",
+        help: "enter the material, or take the rows out that are not wooden poles",
+        explanation: "A pole whose material is not recorded is taken as wood. In this file most of the rows that do give a material are not of wood, as in a list of street lights, so that most of the others will not be either: they would be planned for, and counted in every total, as wooden poles. They are taken as wood all the same, since a pole is never dropped for what is not known.",
+    },
+    CodeInfo {
         code: Code::OutOfRange,
         name: "P401",
         severity: Severity::Warning,
@@ -748,7 +764,7 @@ pub const CODES: &[CodeInfo] = &[
         severity: Severity::Warning,
         title: "a pocket of decay that cannot be",
         help: "give width and depth, both above 0 and within the pole; the side as N, NE, E or degrees",
-        explanation: "A pocket needs its width at the surface, at most the diameter, and its depth, at most half of it. What does not fit is treated as unknown; the verdict of the inspection still counts.",
+        explanation: "A pocket needs its width at the surface, at most the diameter, and its depth, at most half of it; several pockets of one visit need both in the same order. Four count, the widest. What does not fit is treated as unknown; the verdict of the inspection still counts.",
     },
     CodeInfo {
         code: Code::UnknownDefect,

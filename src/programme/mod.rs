@@ -109,6 +109,9 @@ pub struct Hazards {
     pub strength_cov: f64,
     /// Yearly share of poles replaced for reasons that have nothing to do with decay: vehicles, road works, upgrades.
     pub other_demand: f64,
+    /// What the design wind moment was multiplied by to get the strength that lists require of their poles; `None` when
+    /// the lists' loadings say nothing of the design wind.
+    pub load_factor: Option<f64>,
 }
 
 /// Which rows are about this plan. An empty list admits every value; unknown values are admitted.

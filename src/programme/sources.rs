@@ -2,7 +2,7 @@
 
 use crate::pole::{
     Agent, AgentPlace, Assistance, BraceType, Consequence, Defect, Material, Method, Preservative,
-    SeenMode, Species, Status, Verdict, Vocabulary, WorkKind,
+    SeenMode, SeenPockets, Species, Status, Verdict, Vocabulary, WorkKind,
 };
 use crate::units::LengthUnit;
 use std::collections::BTreeMap;
@@ -105,11 +105,11 @@ pub struct TableSource {
 
 impl TableSource {
     /// What is put between the cells of several columns of one field: `join` for ids and lines, which must come out the
-    /// same in every file; a semicolon for lengths, which are several readings; a blank for anything else.
+    /// same in every file; a semicolon for lengths and pockets, which are several readings; a blank for anything else.
     pub fn between(&self, field: Field) -> &str {
         match field {
             Field::Id | Field::Line => self.join.as_deref().unwrap_or("-"),
-            _ if field.info().unit.is_some() => "; ",
+            _ if field.info().unit.is_some() || field.is_of_pockets() => "; ",
             _ => " ",
         }
     }
@@ -546,7 +546,7 @@ pub const FIELDS: &[FieldInfo] = &[
         of_inspections(
             Field::PocketWidth,
             "pocket_width",
-            "width of a pocket of decay at the surface",
+            "width of a pocket of decay at the surface; several pockets parted by ;, or a column for each",
         ),
         LengthUnit::Millimetre,
     ),
@@ -625,9 +625,9 @@ impl Field {
             .unwrap_or(&FIELDS[0])
     }
 
-    /// Whether several columns can fill the field: texts, ids, dates and codes are joined, and of the lengths only the
-    /// sound shell is measured several times.
-    pub fn takes_several_columns(self) -> bool {
+    /// How many columns can fill the field: texts, ids, dates and codes are joined from any number, and of the lengths only
+    /// the sound shell and pockets are measured several times.
+    pub fn most_columns(self) -> usize {
         const NUMBERS: [Field; 5] = [
             Field::Sequence,
             Field::Longitude,
@@ -635,8 +635,23 @@ impl Field {
             Field::Zone,
             Field::Count,
         ];
+        if self.is_of_pockets() {
+            return SeenPockets::MOST;
+        }
         let one_length = self.info().unit.is_some() && self != Self::SoundShell;
-        !one_length && !NUMBERS.contains(&self)
+        if one_length || NUMBERS.contains(&self) {
+            1
+        } else {
+            usize::MAX
+        }
+    }
+
+    /// Whether the field tells of a pocket of decay, of which one visit may find several.
+    pub const fn is_of_pockets(self) -> bool {
+        matches!(
+            self,
+            Self::PocketWidth | Self::PocketDepth | Self::PocketSide | Self::PocketHeight
+        )
     }
 
     /// The field with this name.

@@ -122,7 +122,7 @@ impl<'a> Scale<'a> {
                 factor: self.models.remedies.agents.factor.usual,
                 blind: Detection::hides_from(duty.method),
             },
-            |state, upkeep, years| self.beliefs.standing(state, upkeep, years),
+            |state, upkeep, years| self.beliefs.standing(pole, state, upkeep, years),
             |progress, limit| {
                 let found = detection.found(progress);
                 let rejected = detection.rejected(progress, limit);

@@ -13,7 +13,7 @@ use crate::pole::{Inspection, PoleIndex};
 use crate::programme::Programme;
 use crate::units::years_between;
 use crate::wood::strength::limit_progress;
-use crate::wood::{Detection, MethodDetection, Wood};
+use crate::wood::{Detection, FailureHazard, MethodDetection, Wood};
 
 /// Nodes of the shift with less probability than this change nothing.
 const LEAST_NODE: f64 = 1e-9;
@@ -125,7 +125,8 @@ pub fn chances(
     scratch: &mut Scratch,
 ) -> Chances {
     beliefs.fill_grid(known, pole, scratch);
-    let sums = sums(beliefs, programme, holds, (later, target), scratch);
+    let hazard = beliefs.hazard_of(pole);
+    let sums = sums(beliefs, hazard, programme, holds, (later, target), scratch);
     let curves = beliefs.curves(pole);
     let mixed = curves.len() > 1;
     let mut chances = Chances {
@@ -183,6 +184,7 @@ fn share((part, whole): (f64, f64)) -> f64 {
 
 fn sums(
     beliefs: &Beliefs,
+    hazard: &FailureHazard,
     programme: &Programme,
     holds: Holds,
     (later, target): (&[Inspection], usize),
@@ -210,8 +212,7 @@ fn sums(
             .filter(|(_, mass)| **mass > 0.0)
         {
             let wood = row.wood(beliefs.lives.middles()[cell]);
-            let mass =
-                mass * still_stands(beliefs, holds, &wood, row.age, -looks[target].years_ago);
+            let mass = mass * still_stands(hazard, holds, &wood, row.age, -looks[target].years_ago);
             let hidden = grid.hidden_share(number, cell);
             for (share, is_hidden) in [(1.0 - hidden, false), (hidden, true)] {
                 let fate = fate(&looks, target, |look| {
@@ -230,15 +231,11 @@ fn sums(
 }
 
 /// Chance that a pole of this wood stands until the look. Survivors stand today, long after it, and the grid knows that.
-fn still_stands(beliefs: &Beliefs, holds: Holds, wood: &Wood, age: f64, years: f64) -> f64 {
+fn still_stands(hazard: &FailureHazard, holds: Holds, wood: &Wood, age: f64, years: f64) -> f64 {
     if holds == Holds::Survivors {
         return 1.0;
     }
-    let to = |age: f64| {
-        beliefs
-            .hazard
-            .standing(wood.mode, age, wood.onset(), wood.years_to_reference())
-    };
+    let to = |age: f64| hazard.standing(wood.mode, age, wood.onset(), wood.years_to_reference());
     let now = to(age);
     if now > 0.0 {
         to(age + years) / now

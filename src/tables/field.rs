@@ -138,6 +138,14 @@ fn pole<'a>(unit: LengthUnit) -> Vec<Column<Stop<'a>>> {
 
 /// What the crew fills: the names are those of the fields of inspections.
 fn to_fill<'a>() -> Vec<Column<Stop<'a>>> {
+    let mut columns = outcome();
+    columns.extend(pockets_and_defects());
+    columns.extend(treatment());
+    columns
+}
+
+/// The day, the verdict and the readings all round.
+fn outcome<'a>() -> Vec<Column<Stop<'a>>> {
     let empty = |_: &Stop<'_>| Value::Empty;
     vec![
         column(
@@ -192,10 +200,69 @@ fn to_fill<'a>() -> Vec<Column<Stop<'a>>> {
             "TO FILL: circumference where the wood is sound",
             empty,
         ),
+    ]
+}
+
+/// Pockets at the groundline, and defects above it.
+fn pockets_and_defects<'a>() -> Vec<Column<Stop<'a>>> {
+    let empty = |_: &Stop<'_>| Value::Empty;
+    vec![
+        measured(
+            "mm",
+            "pocket_width",
+            Holds::Number,
+            "TO FILL: width of a pocket of decay at the surface; several pockets parted by ;",
+            empty,
+        ),
+        measured(
+            "mm",
+            "pocket_depth",
+            Holds::Number,
+            "TO FILL: its depth; several in the same order",
+            empty,
+        ),
+        column(
+            "pocket_side",
+            Holds::Text,
+            "TO FILL: its side, N, NE, E and so on; several in the same order",
+            empty,
+        ),
+        measured(
+            "mm",
+            "pocket_height",
+            Holds::Number,
+            "TO FILL: height of its middle above the groundline, negative below; several in the same order",
+            empty,
+        ),
+        column(
+            "above_ground_defect",
+            Holds::Text,
+            "TO FILL: top, split, woodpecker, insect, fire, impact, lean, several parted by ;, or none",
+            empty,
+        ),
+    ]
+}
+
+/// What was done at the visit, by whom, and anything else.
+fn treatment<'a>() -> Vec<Column<Stop<'a>>> {
+    let empty = |_: &Stop<'_>| Value::Empty;
+    vec![
         column(
             "treated",
             Holds::Text,
             "TO FILL: yes where a remedial treatment was given",
+            empty,
+        ),
+        column(
+            "agent",
+            Holds::Text,
+            "TO FILL with the treatment: metam_sodium, mitc, dazomet, chloropicrin, boron_rod, fluoride_rod, paste or bandage",
+            empty,
+        ),
+        column(
+            "agent_place",
+            Holds::Text,
+            "TO FILL where the agent was not put where it usually goes: groundline_external or internal",
             empty,
         ),
         column(
@@ -237,6 +304,7 @@ fn end<'a>() -> Vec<Column<Stop<'a>>> {
 #[cfg(test)]
 mod tests {
     use super::{field, file_name, to_fill};
+    use crate::pole::{Agent, AgentPlace, Defect, SeenMode, Verdict, Vocabulary};
     use crate::programme::sources::Field;
     use crate::tables::tests::{assert_typed, cell};
     use crate::words::sample;
@@ -251,6 +319,30 @@ mod tests {
                 column.info.name
             );
         }
+    }
+
+    #[test]
+    fn the_words_that_the_crew_is_offered_are_those_that_are_read() {
+        let all = [
+            ("verdict", words::<Verdict>()),
+            ("decay_mode", words::<SeenMode>()),
+            ("above_ground_defect", words::<Defect>()),
+            ("agent", words::<Agent>()),
+            ("agent_place", words::<AgentPlace>()),
+        ];
+        for (name, words) in all {
+            let column = to_fill()
+                .into_iter()
+                .find(|column| column.info.name == name);
+            let meaning = column.map_or("", |column| column.info.meaning);
+            for word in words {
+                assert!(meaning.contains(word), "{name}: {word}");
+            }
+        }
+    }
+
+    fn words<V: Vocabulary>() -> Vec<&'static str> {
+        V::WORDS.iter().map(|(_, word, _)| *word).collect()
     }
 
     #[test]

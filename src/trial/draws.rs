@@ -8,7 +8,7 @@ use crate::inventory::Inventory;
 use crate::maths::{ln, normal_quantile};
 use crate::pole::{Mode, PoleIndex};
 use crate::units::Mm;
-use crate::wood::{Aging, Wood};
+use crate::wood::{Aging, FailureHazard, Wood};
 
 use super::life::Specimen;
 
@@ -36,6 +36,8 @@ struct Curve {
 pub struct PlaceDraws<'a> {
     beliefs: &'a Beliefs,
     scratch: &'a Scratch,
+    /// Failure in wind of what stands here.
+    hazard: &'a FailureHazard,
     /// The place's own draws.
     pub key: Key,
     area: usize,
@@ -62,6 +64,7 @@ impl<'a> PlaceDraws<'a> {
         Self {
             beliefs,
             scratch,
+            hazard: beliefs.hazard_of(pole),
             key: Key::of(seed, inventory.id(pole)),
             area: beliefs.area(pole),
             curves: beliefs.curves(pole).into_iter().map(curve).collect(),
@@ -184,7 +187,7 @@ impl<'a> PlaceDraws<'a> {
     /// A strength ratio, given that the pole has stood to this age: drawn from all poles and kept with the probability
     /// of having stood.
     fn strength_of_standing(&self, trial: u32, pole: &Aging<'_>) -> f64 {
-        let hazard = &self.beliefs.hazard;
+        let hazard = self.hazard;
         let mut ratio = 1.0;
         for attempt in 0..STRENGTH_ATTEMPTS {
             ratio = hazard.strength_ratio(

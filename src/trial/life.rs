@@ -98,6 +98,13 @@ pub struct World<'a> {
     pub years: u16,
 }
 
+impl<'a> World<'a> {
+    /// The same for a place whose poles fail in wind by these tables.
+    pub const fn of_hazard(&self, hazard: &'a FailureHazard) -> Self {
+        Self { hazard, ..*self }
+    }
+}
+
 /// What one trial brings to one place.
 pub struct Circumstances<'a> {
     /// The pole that stands at the plan date.

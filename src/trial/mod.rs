@@ -134,6 +134,7 @@ pub fn trial(
             let limits = Limits::new(beliefs, scratch, required, world.years);
             let new_slot = beliefs.slot_of_cell(replacement_cell(models, programme, facts));
             let other_demand = programme.hazards.other_demand;
+            let own_world = world.of_hazard(beliefs.hazard_of(*pole));
             let mut draws = PlaceDraws::new(
                 beliefs,
                 inventory,
@@ -156,7 +157,7 @@ pub fn trial(
                     },
                     draw: &|slot| draws.key.uniform(number, slot),
                 };
-                life(&world, &here, |year, event| {
+                life(&own_world, &here, |year, event| {
                     tally.count(number, year, event, group_of[pole.get()]);
                 });
             }

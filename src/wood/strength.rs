@@ -3,7 +3,8 @@
 //! Every rule becomes a progress for a pole's diameter and mode, and the strictest binds. All readings of one visit
 //! are put on one section ([`Section::measured`]); defects are never multiplied as independent factors.
 
-use crate::pole::{Inspection, Loading, Mode, SeenMode, Verdict};
+use crate::maths::asin;
+use crate::pole::{Inspection, Loading, Mode, SeenMode, SeenPockets, Verdict};
 use crate::programme::{Limit, RejectRule};
 use crate::units::{Date, Mm};
 use crate::wood::section::{
@@ -112,29 +113,55 @@ pub fn measured_section(inspection: &Inspection, diameter: Mm) -> Option<Section
 /// The share of the original strength that an inspection's readings leave, all put on one section of this original
 /// diameter; `None` when nothing was measured that says so.
 ///
-/// A pocket is taken out of the same section, with the load in its worst direction. Readings that show no loss give 1:
+/// Pockets are taken out of the same section, with the load in its worst direction. Readings that show no loss give 1:
 /// whether decay was found at all is the verdict's to say, not the readings'.
 pub fn measured_strength(inspection: &Inspection, diameter: Mm) -> Option<f64> {
     let section = measured_section(inspection, diameter);
-    let Some(seen) = inspection.pocket else {
+    if inspection.pockets.is_empty() {
         return section.map(|section| section.remaining_strength());
-    };
+    }
     let section = section.unwrap_or_else(|| Section::measured(diameter, Mm(0.0), None));
-    let left = section.outer_diameter().0;
-    // On a diameter that is only supposed, the pocket may be larger than the pole.
-    let pocket = Pocket::Exposed {
-        width: Mm(seen.width.0.min(left)),
-        depth: Mm(seen.depth.0.min(left / 2.0)),
-        degrees: 0.0,
+    let pockets = placed(&inspection.pockets, section.outer_diameter());
+    let Ok(left) = PocketedSection::new(section, &pockets) else {
+        return Some(section.remaining_strength());
     };
-    let pocketed = PocketedSection::new(section, &[pocket]);
-    // One notch on a round section: the worst direction is along it or square to it.
-    Some(pocketed.map_or(section.remaining_strength(), |left| {
-        [0.0, 90.0]
-            .map(|degrees| left.bending(degrees).remaining_strength)
-            .into_iter()
-            .fold(f64::INFINITY, f64::min)
-    }))
+    let strength = |degrees: f64| left.bending(degrees).remaining_strength;
+    Some(match pockets[..] {
+        // One notch on a round section: the worst direction is along it or square to it.
+        [Pocket::Exposed { degrees, .. }] => strength(degrees).min(strength(degrees + 90.0)),
+        _ => strength(left.worst_direction()),
+    })
+}
+
+/// Pockets on a section of this diameter. Those whose side is not recorded are laid side by side beside the largest, so
+/// that they touch at half their depth: together they cut away one face, and the bending axis moves from it. Of all sides
+/// tried, none weakens by 0.004 more.
+fn placed(seen: &SeenPockets, across: Mm) -> Vec<Pocket> {
+    let half_angle = |width: Mm, depth: Mm| {
+        let (aside, inwards) = (width.0 / 2.0, (across.0 - depth.0) / 2.0);
+        asin(aside / aside.hypot(inwards).max(1e-9)).to_degrees()
+    };
+    let mut edge: Option<f64> = None;
+    let mut pockets = Vec::new();
+    // Those with a side first: the others are laid beside them.
+    let (sided, free): (Vec<_>, Vec<_>) = seen.iter().partition(|seen| seen.degrees.is_some());
+    for seen in sided.into_iter().chain(free) {
+        // On a diameter that is only supposed, the pocket may be larger than the pole.
+        let width = Mm(seen.width.0.min(across.0));
+        let depth = Mm(seen.depth.0.min(across.0 / 2.0));
+        let half = half_angle(width, depth);
+        let beside = edge.map_or(0.0, |edge| edge + half);
+        let degrees = seen.degrees.unwrap_or(beside);
+        if edge.is_none() || seen.degrees.is_none() {
+            edge = Some(degrees + half);
+        }
+        pockets.push(Pocket::Exposed {
+            width,
+            depth,
+            degrees,
+        });
+    }
+    pockets
 }
 
 /// What an inspection says about the diameter when new: the original circumference, or the circumference found on a
@@ -143,7 +170,7 @@ pub fn measured_diameter(inspection: &Inspection) -> Option<Mm> {
     let decayed_outside = inspection
         .outside_decay_depth
         .is_some_and(|depth| depth.0 > 0.0)
-        || inspection.pocket.is_some()
+        || !inspection.pockets.is_empty()
         || matches!(
             inspection.seen_mode,
             Some(SeenMode::External | SeenMode::Both)
@@ -281,10 +308,10 @@ mod tests {
         let notch = SeenPocket {
             width: Mm(60.0),
             depth: Mm(50.0),
-            degrees: 90.0,
+            degrees: Some(90.0),
         };
         let with = |shell: Option<f64>| Inspection {
-            pocket: Some(notch),
+            pockets: SeenPockets::of([notch]),
             sound_shell: shell.map(Mm),
             ..inspection()
         };
@@ -310,6 +337,70 @@ mod tests {
         assert!((both - strength(&hollow) * alone).abs() > 1e-3);
         // On a supposed pole that is too thin for it.
         assert!(measured_strength(&with(None), Mm(80.0)).expect("measured") < 0.5);
+    }
+
+    fn with_pockets(pockets: &[(f64, f64, Option<f64>)]) -> Inspection {
+        let seen = |&(width, depth, degrees): &(f64, f64, Option<f64>)| SeenPocket {
+            width: Mm(width),
+            depth: Mm(depth),
+            degrees,
+        };
+        Inspection {
+            pockets: SeenPockets::of(pockets.iter().map(seen)),
+            ..inspection()
+        }
+    }
+
+    #[test]
+    fn several_pockets_are_taken_out_of_one_section() {
+        let strength = |pockets: &[(f64, f64, Option<f64>)]| {
+            measured_strength(&with_pockets(pockets), POLE).expect("measured")
+        };
+        let one = strength(&[(60.0, 50.0, Some(0.0))]);
+        let opposite = strength(&[(60.0, 50.0, Some(0.0)), (60.0, 50.0, Some(180.0))]);
+        let sound = Section::measured(POLE, Mm(0.0), None);
+        let notch = |degrees| Pocket::Exposed {
+            width: Mm(60.0),
+            depth: Mm(50.0),
+            degrees,
+        };
+        let pair = PocketedSection::new(sound, &[notch(0.0), notch(180.0)]).expect("they fit");
+        let worst = pair.bending(pair.worst_direction()).remaining_strength;
+        assert!((opposite - worst).abs() < 1e-9, "{opposite} {worst}");
+        assert!(opposite < one);
+        // Never as independent factors, and the same pocket twice counts once.
+        assert!((opposite - one * one).abs() > 1e-3, "{opposite} {one}");
+        let twice = strength(&[(60.0, 50.0, Some(0.0)), (60.0, 50.0, Some(0.0))]);
+        assert!((twice - one).abs() < 1e-6, "{twice} {one}");
+    }
+
+    #[test]
+    fn pockets_without_a_side_stand_where_they_weaken_most() {
+        /// Where notches overlap inside and part outside, some degrees more or less weaken a little more: 0.0035 at most
+        /// on eight pairs tried apart, by summing over squares of 0.2 mm.
+        const NEARLY: f64 = 5e-3;
+        let pairs = [
+            ((60.0, 50.0), (60.0, 50.0)),
+            ((90.0, 40.0), (50.0, 70.0)),
+            ((120.0, 100.0), (60.0, 30.0)),
+            ((60.0, 140.0), (60.0, 140.0)),
+        ];
+        for (first, second) in pairs {
+            let both = |one: Option<f64>, other: Option<f64>| {
+                let seen = [(first.0, first.1, one), (second.0, second.1, other)];
+                measured_strength(&with_pockets(&seen), POLE).expect("measured")
+            };
+            for side in [None, Some(0.0), Some(135.0)] {
+                let unknown = both(side, None);
+                for step in 0..36 {
+                    let known = both(Some(0.0), Some(10.0 * f64::from(step)));
+                    assert!(
+                        unknown <= known + NEARLY,
+                        "{side:?} {step}: {unknown} {known}"
+                    );
+                }
+            }
+        }
     }
 
     #[test]

@@ -238,6 +238,7 @@ pub(crate) fn programme() -> Programme {
             use_of_capacity: 0.35,
             strength_cov: 0.2,
             other_demand: 0.001,
+            load_factor: None,
         },
         scope: Scope::default(),
         sources: Sources {

@@ -141,6 +141,12 @@ fn quoted(text: &str) -> String {
     toml::Value::from(text).to_string()
 }
 
+/// Whether rows of the list can be told to be poles: by an id, or by a count of poles that have none.
+pub fn tells_poles_apart(guess: &Guess) -> bool {
+    let counts = guess.kind == ListKind::Poles && guess.reading.has(Field::Count);
+    guess.reading.has(Field::Id) || counts
+}
+
 fn poles_of_inspections(guess: &Guess) -> String {
     let mut out = String::new();
     let id = guess
@@ -167,7 +173,7 @@ fn source(guess: &Guess) -> String {
         ListKind::Inspections => "inspections",
     };
     let reading = &guess.reading;
-    let usable = reading.has(Field::Id)
+    let usable = tells_poles_apart(guess)
         && (guess.kind == ListKind::Poles
             || (reading.has(Field::Verdict) && reading.has(Field::Date)));
     let mut out = format!("\n[[{key}]]\n");
@@ -383,6 +389,28 @@ mod tests {
             .unwrap_or_else(|error| panic!("{error}\n{text}"));
         let (inventory, _) = take_in(from_ref(&visits), from_ref(&visits), &read).expect("it runs");
         assert_eq!(inventory.len(), 2);
+    }
+
+    #[test]
+    fn a_list_with_counts_needs_no_id() {
+        let counts = table(
+            "counts.csv",
+            "Size,Decade,Treatment,Qty\n40-4,1960s,CCA,12\n45-3,1970-1979,Penta,8",
+        );
+        let day = date(2026, 1, 1);
+        let guess = guess(&counts, day);
+        assert!(guess.unused.is_empty(), "{:?}", guess.unused);
+        let text = programme(&[guess], day);
+        let read = text::read(&text, Path::new("start.toml"))
+            .unwrap_or_else(|error| panic!("{error}\n{text}"));
+        let (inventory, _) = take_in(from_ref(&counts), &[], &read).expect("it runs");
+        assert_eq!(inventory.len(), 20);
+        assert!(
+            inventory
+                .poles()
+                .iter()
+                .all(|pole| pole.installed.is_some())
+        );
     }
 
     #[test]

@@ -41,6 +41,17 @@ pub fn inspection_in_words(case: &Case<'_>, inspection: &Inspection) -> String {
             parts.push(format!("{name} {value} {}", unit.word()));
         }
     }
+    for pocket in inspection.pockets.iter() {
+        let size = |value, field| {
+            let unit = owners_unit(case, field);
+            format!("{} {}", to_decimals(length(value, unit), 1), unit.word())
+        };
+        parts.push(format!(
+            "pocket {} wide, {} deep",
+            size(pocket.width, Field::PocketWidth),
+            size(pocket.depth, Field::PocketDepth)
+        ));
+    }
     if let Some(mode) = inspection.seen_mode {
         parts.push(format!("decay seen: {}", mode.word()));
     }

@@ -58,6 +58,7 @@ pub fn programme() -> Programme {
             use_of_capacity: 0.35,
             strength_cov: 0.2,
             other_demand: 0.002,
+            load_factor: None,
         },
         scope: Scope::default(),
         sources: Sources::default(),

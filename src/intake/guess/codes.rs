@@ -5,7 +5,8 @@
 
 use super::names::words;
 use crate::pole::{
-    Consequence, Material, Method, Preservative, SeenMode, Species, Status, Verdict, Vocabulary,
+    Agent, AgentPlace, Consequence, Material, Method, Preservative, SeenMode, Species, Status,
+    Verdict, Vocabulary,
 };
 use crate::programme::sources::Field;
 
@@ -142,6 +143,22 @@ const READINGS: &[(Field, &str, &str)] = &[
         "internal, inside, heart, heart rot, hollow",
     ),
     (Field::DecayMode, "both", "both"),
+    (
+        Field::Agent,
+        "metam_sodium",
+        "metam sodium, metham sodium, metam, metham",
+    ),
+    (Field::Agent, "mitc", "mitc, methyl isothiocyanate"),
+    (Field::Agent, "dazomet", "dazomet"),
+    (Field::Agent, "chloropicrin", "chloropicrin, picrin"),
+    (
+        Field::Agent,
+        "boron_rod",
+        "boron rod, boron rods, borate rod, borate rods",
+    ),
+    (Field::Agent, "fluoride_rod", "fluoride rod, fluoride rods"),
+    (Field::Agent, "paste", "paste"),
+    (Field::Agent, "bandage", "bandage"),
 ];
 
 /// Words that turn the meaning round.
@@ -203,6 +220,8 @@ pub(super) fn words_of(field: Field) -> Vec<&'static str> {
         Field::Method => all::<Method>(),
         Field::Verdict => all::<Verdict>(),
         Field::DecayMode => all::<SeenMode>(),
+        Field::Agent => all::<Agent>(),
+        Field::AgentPlace => all::<AgentPlace>(),
         _ => Vec::new(),
     }
 }

@@ -284,6 +284,10 @@ fn assign(table: &Table, values: &[Values], kind: ListKind) -> Vec<Given> {
             Some(_) => {}
         }
     }
+    // A list whose poles have ids says something else with a number of things.
+    if chosen.iter().any(|given| given.field == Field::Id) {
+        chosen.retain(|given| given.field != Field::Count);
+    }
     for given in &mut chosen {
         given.places.sort_by_key(|place| &table.columns[*place]);
     }
@@ -294,7 +298,10 @@ fn assign(table: &Table, values: &[Values], kind: ListKind) -> Vec<Given> {
 /// Whether a column is one more reading beside the one that was given to its field: called alike but for a number.
 fn are_readings(table: &Table, first: &Given, place: usize) -> bool {
     let base = |place: usize| names::unnumbered(&names::words(&table.columns[place]));
-    first.field == Field::SoundShell && base(first.places[0]) == base(place)
+    let several = first.field == Field::SoundShell || first.field.is_of_pockets();
+    several
+        && first.places.len() < first.field.most_columns()
+        && base(first.places[0]) == base(place)
 }
 
 /// What values say for a field without any name: only codes that are plainly the trade's.

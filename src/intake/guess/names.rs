@@ -103,7 +103,7 @@ pub(super) const PHRASES: &[(&str, &str)] = &[
         "set_date",
         "year set, set date, date set, set year, install date, installed, install year, \
          year installed, date installed, installation date, installation year, year, vintage, \
-         commissioned, date erected, year erected, in service date, yr set",
+         decade, decade set, commissioned, date erected, year erected, in service date, yr set",
     ),
     (
         "brand_year",
@@ -122,7 +122,8 @@ pub(super) const PHRASES: &[(&str, &str)] = &[
     (
         "date",
         "inspection date, last insp, last insp date, date inspected, inspected, date, last inspection, last inspected, \
-         inspection year, insp date, test date, date tested, last inspection date, year inspected",
+         inspection year, insp date, test date, date tested, last inspection date, year inspected, \
+         insp dt, inspection dt, last insp dt, dt inspected, insp yr, insp year, date of inspection",
     ),
     (
         "method",
@@ -162,6 +163,30 @@ pub(super) const PHRASES: &[(&str, &str)] = &[
     (
         "contractor",
         "contractor, crew, inspector, inspected by, company",
+    ),
+    (
+        "pocket_width",
+        "pocket width, pocket w, width of pocket, pkt width, decay pocket width",
+    ),
+    (
+        "pocket_depth",
+        "pocket depth, pocket d, depth of pocket, pkt depth, decay pocket depth",
+    ),
+    (
+        "pocket_side",
+        "pocket side, side of pocket, pkt side, pocket direction, pocket face, pocket quadrant",
+    ),
+    (
+        "pocket_height",
+        "pocket height, height of pocket, pkt height, pocket above gl",
+    ),
+    (
+        "above_ground_defect",
+        "above ground defect, above ground defects, above ground, defect, defects, upper defects",
+    ),
+    (
+        "agent",
+        "agent, remedial agent, fumigant, treatment agent, treatment product",
     ),
     ("remarks", "remarks, remark, comments, comment, notes, note"),
 ];
@@ -209,16 +234,13 @@ pub(super) fn unit_of(words: &[String]) -> (Option<LengthUnit>, &[String]) {
     (Some(unit), before)
 }
 
-/// The words without a number at their end: `Shell 1`, `Shell_2` and `shell3` are one name.
+/// The words without numbers at their ends: `Shell 1`, `Shell_2` and `shell3` are one name, and so are `Pocket 1 width` and
+/// `pocket2_width`.
 pub(super) fn unnumbered(words: &[String]) -> Vec<String> {
-    let mut base: Vec<String> = words.to_vec();
-    if let Some(last) = base.last_mut() {
-        *last = last
-            .trim_end_matches(|letter: char| letter.is_ascii_digit())
-            .to_owned();
-    }
-    base.retain(|word| !word.is_empty());
-    base
+    let digit = |letter: char| letter.is_ascii_digit();
+    let bare = words.iter().map(|word| word.trim_end_matches(digit));
+    let bare = bare.filter(|word| !word.is_empty());
+    bare.map(str::to_owned).collect()
 }
 
 /// How well a name, given as its words, is one of the phrases: 1 for the phrase itself, less among other words, 0 for

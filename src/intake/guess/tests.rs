@@ -162,6 +162,40 @@ fn hostile_tables_are_guessed_at_without_a_panic() {
 }
 
 #[test]
+fn pockets_with_numbers_are_columns_of_one_field() {
+    let guess = guessed(
+        "
+Tag, Insp Dt, Result, Pocket 1 Width (in), Pocket 1 Depth (in), Pocket 1 Side, Pocket 2 Width (in), Pocket 2 Depth (in), Pocket 2 Side
+P1, 03/04/2019, OK, 3.5, 2, N, , ,
+P1, 11/25/2021, Reject, 3.5, 2, N, 2, 1.5, SE
+P2, 06/07/2019, Bad, 4, 1, W, 2, 1, E
+P2, 06/08/2021, OK, , , , , ,
+",
+    );
+    assert_eq!(guess.kind, ListKind::Inspections);
+    for (field, first, second) in [
+        (
+            Field::PocketWidth,
+            "Pocket 1 Width (in)",
+            "Pocket 2 Width (in)",
+        ),
+        (
+            Field::PocketDepth,
+            "Pocket 1 Depth (in)",
+            "Pocket 2 Depth (in)",
+        ),
+        (Field::PocketSide, "Pocket 1 Side", "Pocket 2 Side"),
+    ] {
+        let own = guess.reading.columns.iter().find(|own| own.field == field);
+        let own = own.expect("a field of pockets");
+        assert_eq!(own.columns, [first, second]);
+        let unit = field.info().unit.map(|_| LengthUnit::Inch);
+        assert_eq!(own.unit, unit);
+    }
+    assert!(guess.unused.is_empty(), "{:?}", guess.unused);
+}
+
+#[test]
 fn the_last_inspection_on_a_poles_row_is_seen_with_its_readings() {
     let guess = guessed(
         "

@@ -1,7 +1,8 @@
 //! What the values of a column can be: how many are there, numbers, days, codes; and how well they suit a field.
 
 use super::super::cells::{Number, is_blank, read_back, read_number, read_yes_or_no};
-use super::super::dates::{Fault, read_day};
+use super::super::dates::Fault;
+use super::super::ranges::read_set_day;
 use super::{ListKind, codes};
 use crate::programme::sources::Field;
 use crate::units::{Date, LengthUnit};
@@ -76,9 +77,9 @@ pub(super) fn look<'a>(cells: impl Iterator<Item = &'a str> + Clone, plan_from: 
     }
 }
 
-/// A day, a month or a year that a pole or an inspection can have, or a form that needs a declaration.
+/// A day, a month, a year or a range of years that a pole or an inspection can have, or a form that needs a declaration.
 fn is_a_day(text: &str, plan_from: Date) -> bool {
-    match read_day(text, None, plan_from) {
+    match read_set_day(text, None, plan_from) {
         Ok(_) | Err(Fault::Ambiguous | Fault::Placeholder) => true,
         // A number such as 56 is a two-digit year to the reader, and much else.
         Err(Fault::TwoDigitYear) => text.contains(['/', '-', '.']),
@@ -143,6 +144,8 @@ impl Values {
             | Field::RemainingCircumference
             | Field::OriginalCircumference
             | Field::OutsideDecayDepth
+            | Field::PocketWidth
+            | Field::PocketDepth
             | Field::SoundShell => {
                 self.are_numbers() * f64::from(u8::from(unit_by_size(field, self).is_some()))
             }
@@ -191,6 +194,11 @@ pub(super) fn unit_by_size(field: Field, values: &Values) -> Option<LengthUnit> 
             (Inch, 0.05, 2.0),
             (Centimetre, 2.0, 6.0),
             (Millimetre, 6.0, 150.0),
+        ],
+        Field::PocketWidth | Field::PocketDepth => &[
+            (Inch, 0.25, 7.0),
+            (Centimetre, 7.0, 16.0),
+            (Millimetre, 16.0, 450.0),
         ],
         Field::SoundShell => &[
             (Inch, 0.5, 5.0),

@@ -153,7 +153,10 @@ fn take_record(table: &mut Table, record: Record, text: &str, lines: &mut Lines<
     let body = &text[record.start..record.end];
     let offset = record.start + (body.len() - body.trim_start_matches(['\r', '\n']).len());
     let row = lines.at(offset);
-    let Some(own) = line_by_line(&text[offset..record.end], mark, width, &record.cells) else {
+    let lines_of = &text[offset..record.end];
+    // Only an unclosed quote reaches the end of the text with an odd number of quotes.
+    let open = record.end >= text.len() && lines_of.matches('"').count() % 2 == 1;
+    let Some(own) = line_by_line(lines_of, mark, width, &record.cells, open) else {
         table.rows.push((row, record.cells));
         return;
     };
@@ -178,15 +181,18 @@ fn is_blank(cells: &[String]) -> bool {
 /// The rows of a record over several lines, when those lines look like rows of their own: an unclosed quote.
 ///
 /// A quoted text with line breaks hardly ever has as many separators in most of its lines as the table has; with fewer
-/// than four columns it might, and then the record must be ragged too.
+/// than four columns it might, and then the record must be ragged too. Where the quote is known to be open nothing is left
+/// to judge.
 fn line_by_line(
     body: &str,
     separator: u8,
     width: usize,
     cells: &[String],
+    open: bool,
 ) -> Option<Vec<(u32, Vec<String>)>> {
     let body = body.trim_end_matches(['\r', '\n']);
-    if width < 2 || !body.contains('\n') || (width < 4 && cells.len() == width) {
+    let one_record = width < 2 || (width < 4 && cells.len() == width);
+    if !body.contains('\n') || (one_record && !open) {
         return None;
     }
     let own_cells = |line: &str, quoting| {
@@ -211,7 +217,7 @@ fn line_by_line(
         .collect();
     let further = rows.len().saturating_sub(1);
     let fitting = rows.iter().skip(1).filter(|(_, c)| c.len() == width);
-    (further > 0 && fitting.count() * 2 > further).then_some(rows)
+    (further > 0 && (open || fitting.count() * 2 > further)).then_some(rows)
 }
 
 /// Line numbers of offsets that only grow.
@@ -318,6 +324,15 @@ mod tests {
         );
         assert_eq!(read.noticed[0].code, Code::UnclosedQuote);
         assert_eq!(read.noticed[0].row, 2);
+    }
+
+    #[test]
+    fn an_unclosed_quote_before_ragged_rows_swallows_nothing() {
+        let read = table(b"id,a,b,c\n1,\"one\ntwo\",x,y\n2,v,\"open,z\n3,u\n4\n");
+        let ids: Vec<String> = rows(&read).into_iter().map(|(_, text)| text).collect();
+        assert_eq!(ids, ["1|one\ntwo|x|y", "2|v|open|z", "3|u", "4"]);
+        assert_eq!(read.noticed.len(), 1);
+        assert_eq!(read.noticed[0].code, Code::UnclosedQuote);
     }
 
     #[test]

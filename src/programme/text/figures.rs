@@ -343,6 +343,10 @@ impl Completing<'_> {
                 &default("hazards.other_demand", 0.003, PROPOSED),
                 0.0..=0.5,
             )?,
+            load_factor: written
+                .load_factor
+                .map(|factor| self.number("hazards.load_factor", factor, 0.5..=10.0))
+                .transpose()?,
         })
     }
 }

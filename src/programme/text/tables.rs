@@ -189,11 +189,16 @@ impl Completing<'_> {
             .map(|(name, value)| {
                 let field = self.field(&at, name, kind, false)?;
                 let columns = self.column_names(value, &format!("{at}.{name}"))?;
-                if columns.len() > 1 && !field.takes_several_columns() {
+                let most = field.most_columns();
+                if columns.len() > most {
+                    let told = match most {
+                        1 => "this field takes one column".to_owned(),
+                        _ => format!("this field takes at most {most} columns"),
+                    };
                     return Err(self.place.fault(
                         &format!("{at}.{name}"),
-                        "this field takes one column",
-                        "texts, dates and codes can be joined from several columns, and sound_shell takes one for each reading",
+                        &told,
+                        "texts, dates and codes can be joined from several columns, and sound_shell and the fields of pockets take one for each reading",
                     ));
                 }
                 Ok((field, columns))

@@ -147,6 +147,7 @@ pub(super) struct WrittenHazards {
     pub use_of_capacity: Option<f64>,
     pub strength_cov: Option<f64>,
     pub other_demand: Option<f64>,
+    pub load_factor: Option<f64>,
 }
 
 #[derive(Debug, Default, Deserialize)]
