@@ -5,9 +5,11 @@
 
 mod above;
 mod class;
+mod decision;
 
 pub use above::{Defect, Defects};
 pub use class::PoleClass;
+pub use decision::{Action, DecisionKind};
 
 use crate::problem::Source;
 use crate::units::{Date, Mm, NewtonMetre, Zone};

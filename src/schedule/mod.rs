@@ -17,36 +17,12 @@ pub mod worth;
 pub use audit::{Breach, audit};
 pub use overview::{LineRound, Overdue};
 pub use solve::{schedule, schedule_with};
+pub use crate::pole::Action;
 pub use waiting::VisitValues;
 
 use crate::pole::{Defect, Method, NameIndex, PoleIndex, Verdict};
 use crate::programme::Policy;
 use crate::units::{Date, date_after, days_after};
-
-/// What is to be done.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Action {
-    /// Inspect.
-    Inspect,
-    /// Fit a brace at the groundline.
-    Reinforce,
-    /// Replace.
-    Replace,
-    /// Make safe today, by the owner's own procedure.
-    MakeSafe,
-}
-
-impl Action {
-    /// The word in tables and layers.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Inspect => "inspect",
-            Self::Reinforce => "reinforce",
-            Self::Replace => "replace",
-            Self::MakeSafe => "make_safe",
-        }
-    }
-}
 
 /// Where a pole stands in the schedule.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
