@@ -7,7 +7,9 @@ mod decisions;
 
 pub use decisions::{Decision, Target};
 
-use crate::pole::{Assistance, DecisionKind, Inspection, NameIndex, Pole, PoleIndex, Status, Verdict};
+use crate::pole::{
+    Assistance, DecisionKind, Inspection, NameIndex, Pole, PoleIndex, Status, Verdict,
+};
 use crate::units::Date;
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -222,6 +224,14 @@ impl Inventory {
             cleared,
             ..self
         }
+    }
+
+    /// The decisions on one pole itself, each with its place among all decisions.
+    pub fn decisions_on(&self, index: PoleIndex) -> impl Iterator<Item = (usize, &Decision)> {
+        let target = Target::Pole(index);
+        let start = self.decisions.partition_point(|own| own.target < target);
+        let own = self.decisions[start..].iter();
+        (start..).zip(own.take_while(move |own| own.target == target))
     }
 
     /// The last day up to which a named engineer cleared what was recorded of a pole.

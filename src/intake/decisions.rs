@@ -48,7 +48,10 @@ pub(super) fn read_decisions<'a>(
     let lines = lines_of(known);
     for bound in bounds {
         bound.needs(Field::Decision)?;
-        if ![Field::Line, Field::Package].iter().any(|field| bound.has(*field)) {
+        if ![Field::Line, Field::Package]
+            .iter()
+            .any(|field| bound.has(*field))
+        {
             bound.needs(Field::Id)?;
         }
         problems.extend(bound.problems());
@@ -110,13 +113,25 @@ fn read_one(
     let method = (kind == DecisionKind::Method)
         .then(|| {
             let none = "the decision is on a method, and none is named";
-            coded.word(Field::Method, &codes.method, Code::NoMethodOrAction, none, problems)
+            coded.word(
+                Field::Method,
+                &codes.method,
+                Code::NoMethodOrAction,
+                none,
+                problems,
+            )
         })
         .transpose()?;
     let action = (kind == DecisionKind::Action)
         .then(|| {
             let none = "the decision is on an action, and none is named";
-            coded.word(Field::Action, &codes.action, Code::NoMethodOrAction, none, problems)
+            coded.word(
+                Field::Action,
+                &codes.action,
+                Code::NoMethodOrAction,
+                none,
+                problems,
+            )
         })
         .transpose()?;
     let decision = Decision {
@@ -187,7 +202,10 @@ fn target_of(
         return match place {
             Ok(place) if !removed(&place) => Ok(Target::Pole(PoleIndex(place as u32))),
             // The list as it was before work took poles away.
-            Err(_) if !known.history.ended.contains_key(id) && !known.lists.out_of_scope.contains(id) => {
+            Err(_)
+                if !known.history.ended.contains_key(id)
+                    && !known.lists.out_of_scope.contains(id) =>
+            {
                 let what = format!("{id} is not in the list");
                 let (code, field) = (Code::DecisionOnUnknownPole, Field::Id);
                 problems.push(row.problem(code, field, id, what, "set aside"));
@@ -374,9 +392,8 @@ fn without_contradictions<'a>(read: Vec<Read<'a>>, problems: &mut Vec<Problem>) 
             let own = &read[place].decision;
             let start = read.partition_point(|other| other.decision.target < own.target);
             let end = read.partition_point(|other| other.decision.target <= own.target);
-            let rivals = (start..end).filter(|other| {
-                *other != place && contradict(own, &read[*other].decision)
-            });
+            let rivals = (start..end)
+                .filter(|other| *other != place && contradict(own, &read[*other].decision));
             rivals
                 .filter(|other| read[*other].decision.date >= own.date)
                 .map(|other| (other, read[other].decision.date > own.date))

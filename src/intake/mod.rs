@@ -115,12 +115,7 @@ pub fn take_in_all(
     let before = before + work_done.len();
     let failure_tables = bind(failures, &sources.failures, before, SourceKind::Failures)?;
     let before = before + failures.len();
-    let decision_tables = bind(
-        decisions,
-        &sources.decisions,
-        before,
-        SourceKind::Decisions,
-    )?;
+    let decision_tables = bind(decisions, &sources.decisions, before, SourceKind::Decisions)?;
     let mut problems = Problems {
         files: poles
             .iter()
@@ -177,10 +172,9 @@ pub fn take_in_all(
         pole.has_problems |= flagged.contains(listed.id.as_ref());
         (listed.id.into_owned(), pole, own)
     });
-    let mut inventory =
-        Inventory::new(&names, all.collect())
-            .with_removed(&names, found.predecessors)
-            .with_decisions(&names, decisions);
+    let mut inventory = Inventory::new(&names, all.collect())
+        .with_removed(&names, found.predecessors)
+        .with_decisions(&names, decisions);
     inventory.pole_rows = lists.rows;
     inventory.inspection_rows = found.rows;
     inventory.last_inspections = found.last_inspections;

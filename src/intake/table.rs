@@ -102,8 +102,8 @@ impl<'a> Bound<'a> {
             }
             let place = self.table.columns.iter().position(|column| {
                 let plain = column.trim().to_lowercase().replace([' ', '-'], "_");
-                let of_pole = plain == "pole_id"
-                    || (plain == "pole" && self.kind == SourceKind::Decisions);
+                let of_pole =
+                    plain == "pole_id" || (plain == "pole" && self.kind == SourceKind::Decisions);
                 plain == info.name || (info.field == Field::Id && of_pole)
             });
             let used = |place: &usize| self.columns.values().any(|own| own.places.contains(place));

@@ -1,8 +1,8 @@
 //! Where the owner's files are and how they are read: columns theirs to ours, units, codes.
 
 use crate::pole::{
-    Action, Agent, AgentPlace, Assistance, BraceType, Consequence, DecisionKind, Defect, Material, Method, Preservative,
-    SeenMode, Species, Status, Verdict, Vocabulary, WorkKind,
+    Action, Agent, AgentPlace, Assistance, BraceType, Consequence, DecisionKind, Defect, Material,
+    Method, Preservative, SeenMode, Species, Status, Verdict, Vocabulary, WorkKind,
 };
 use crate::units::LengthUnit;
 use std::collections::BTreeMap;

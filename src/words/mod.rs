@@ -5,6 +5,7 @@
 
 pub mod cautions;
 pub mod checks;
+pub mod decisions;
 pub mod failures;
 pub mod field;
 pub mod hindcast;

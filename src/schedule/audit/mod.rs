@@ -2,15 +2,17 @@
 //!
 //! Imports only the schedule's types, the inventory and the programme; must not know how a schedule is made. What a
 //! schedule promises is in the lists `PROMISES` (counts, packages, crew-days: `books`; verdicts, rules, deadlines:
-//! `duties`). No plan is written while one of them is broken.
+//! `duties`; the owner's decisions: `decisions`). No plan is written while one of them is broken.
 
 mod books;
+mod decisions;
 mod duties;
 
 use super::Schedule;
 use crate::inventory::Inventory;
 use crate::pole::PoleIndex;
 use crate::programme::Programme;
+use decisions::Orders;
 
 /// A broken promise.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,6 +29,7 @@ struct Case<'a> {
     inventory: &'a Inventory,
     programme: &'a Programme,
     schedule: &'a Schedule,
+    orders: &'a Orders,
 }
 
 impl Case<'_> {
@@ -64,14 +67,19 @@ const PROMISES: &[Promise] = &[
     duties::methods_satisfy_the_rules,
     duties::visits_follow_the_rows,
     duties::poles_that_are_gone_are_left_alone,
+    decisions::decisions_are_answered,
+    decisions::complete_decisions_are_honoured,
+    decisions::nothing_is_put_off_without_a_decision,
 ];
 
 /// Every promise that the schedule breaks.
 pub fn audit(inventory: &Inventory, programme: &Programme, schedule: &Schedule) -> Vec<Breach> {
+    let orders = Orders::read(inventory, programme, schedule);
     let case = Case {
         inventory,
         programme,
         schedule,
+        orders: &orders,
     };
     let shape = books::every_pole_appears_once(case);
     if !shape.is_empty() {
