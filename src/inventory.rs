@@ -412,7 +412,7 @@ fn with_findings_until(own: &[Inspection], date: Date) -> Vec<Inspection> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::common::{inspected, inventory_of, pole_set};
+    use crate::common::{inspected, inventory_of, pole_set, signed, with};
     use crate::pole::{Method, Reinforcement};
     use crate::units::Mm;
     use jiff::civil::date;
@@ -478,7 +478,17 @@ mod tests {
             ),
             ("removed some day", "K", removed(None), vec![]),
         ]);
+        let clear = signed(0, DecisionKind::Clear, None);
+        let inventory = with(inventory, vec![clear]);
+        assert_eq!(
+            inventory.cleared_until(PoleIndex(0)),
+            Some(date(2024, 11, 1))
+        );
         let then = inventory.as_of(date(2015, 1, 1));
+        assert_eq!(
+            (then.decisions.len(), then.cleared_until(PoleIndex(0))),
+            (0, None)
+        );
         let ids: Vec<&str> = then.indices().map(|pole| then.id(pole)).collect();
         assert_eq!(ids, ["known", "removed later", "undated, seen before"]);
         let known = then.find("known").expect("a pole");

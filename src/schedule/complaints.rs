@@ -43,7 +43,7 @@ fn of_one(inventory: &Inventory, decision: &Decision, outcome: &Outcome) -> Vec<
             Refusal::Incomplete,
             Code::DeferralIncomplete,
             format!(
-                "it puts off what must be done and names no {}",
+                "it puts off what must be done without {}",
                 lacking(decision)
             ),
             "refused: it must be done as if nothing had been decided",
@@ -95,16 +95,16 @@ fn of_one(inventory: &Inventory, decision: &Decision, outcome: &Outcome) -> Vec<
 /// What a deferral lacks.
 fn lacking(decision: &Decision) -> String {
     let parts = [
-        ("name", decision.by.is_some()),
-        ("interim control", decision.interim_control.is_some()),
-        ("review date", decision.review_date.is_some()),
+        ("a name", decision.by.is_some()),
+        ("an interim control", decision.interim_control.is_some()),
+        ("a review date", decision.review_date.is_some()),
     ];
     let lacking: Vec<&str> = parts
         .into_iter()
         .filter(|(_, given)| !given)
         .map(|(part, _)| part)
         .collect();
-    lacking.join(" and no ")
+    lacking.join(" and without ")
 }
 
 /// The poles of a line or package that a refusal is about.

@@ -393,8 +393,8 @@ fn calling<'a>(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::common::{inspected, inventory_of, pole_set, programme, rule};
-    use crate::pole::{Defects, Pole, Reinforcement};
+    use crate::common::{inspected, inventory_of, pole_set, programme, rule, signed, with};
+    use crate::pole::{DecisionKind, Defects, Pole, Reinforcement};
     use crate::programme::{AppliesTo, RuleKind};
     use crate::units::Zone;
     use jiff::civil::date;
@@ -697,6 +697,31 @@ mod tests {
         // A defect that no rule covers acts not at all.
         let lean = Some(Defects::default().with(Defect::Lean));
         assert!(of(vec![seen(2024, patrol, lean, Verdict::Sound)]).is_none());
+    }
+
+    #[test]
+    fn an_engineer_clears_defects_above_the_groundline_too_but_none_recorded_later() {
+        let mut programme = programme();
+        programme.plan_from = date(2026, 1, 1);
+        programme.above_ground = vec![AboveGroundRule {
+            defects: vec![Defect::Split],
+            action: AboveGroundAction::MakeSafe,
+            within_days: 2,
+        }];
+        let split = |year| Inspection {
+            above_ground: Some(Defects::default().with(Defect::Split)),
+            ..inspected(date(year, 5, 1), Method::Patrol, Verdict::Sound)
+        };
+        let dangers_of = |years: &[i16]| {
+            let findings = years.iter().copied().map(split).collect();
+            let inventory = inventory_of(vec![("P-1", "L", pole_set(1980), findings)]);
+            let clear = signed(0, DecisionKind::Clear, None);
+            let dangers = dangers(&with(inventory, vec![clear]), &programme);
+            dangers.iter().map(|(_, own)| own.date).collect::<Vec<_>>()
+        };
+        // Cleared in November 2024.
+        assert_eq!(dangers_of(&[2024]), []);
+        assert_eq!(dangers_of(&[2024, 2025]), [date(2025, 5, 1)]);
     }
 
     #[test]

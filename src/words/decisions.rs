@@ -320,3 +320,83 @@ pub fn deferring<'a>(case: &Case<'a>) -> Option<&'a Decision> {
     let (decision, _) = case.plan.schedule.decisions.of(case.pole).when?;
     case.inventory.decisions.get(decision)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::{decided, deferring, lines, locked_by};
+    use crate::common::{decision, signed, with};
+    use crate::pole::{DecisionKind, PoleIndex};
+    use crate::schedule::{self, Action, Decisions, Deferral, Outcome, Standing, When};
+    use crate::words::{reason_of, sample};
+
+    /// The sample with a reject put off to 2028, a danger cleared in vain, a pole kept for 2026.
+    fn fleet() -> sample::Sample {
+        let mut sample = sample::fleet();
+        let decisions = vec![
+            signed(1, DecisionKind::Defer, Some(2028)),
+            decision(2, DecisionKind::Pin, Some(2026)),
+        ];
+        sample.inventory = with(sample.inventory, decisions);
+        let fixed = |decision, when| schedule::Decided {
+            when: Some((decision, when)),
+            ..schedule::Decided::default()
+        };
+        let followed = |pole| Outcome {
+            about: vec![PoleIndex(pole)],
+            followed: vec![PoleIndex(pole)],
+            ..Outcome::default()
+        };
+        sample.plan.schedule.decisions = Decisions {
+            outcomes: vec![followed(1), followed(2)],
+            of_poles: [
+                (PoleIndex(1), fixed(0, When::PutOff(2))),
+                (PoleIndex(2), fixed(1, When::In(0))),
+            ]
+            .into(),
+        };
+        sample.plan.schedule.rows[1].standing = Standing::Deferred {
+            action: Action::Replace,
+            reason: Deferral::Decision { until: 2 },
+        };
+        sample.plan.schedule.crew_days[0] = 1e4;
+        sample
+    }
+
+    #[test]
+    fn a_foreman_reads_who_decided_and_what_holds_until_then() {
+        let sample = fleet();
+        assert_eq!(
+            reason_of(&sample.case_of("A-2")),
+            "Judged below the limit on 2024-05-17 by sound and bore; replace within 1 year, overdue since 2025-05-17; not \
+             planned: put off to 2028 by N. N. on 2024-11-01: line outage; until then guyed and fenced off, to be looked \
+             at again by 2026-03-31; the plan does not comply"
+        );
+        let kept = reason_of(&sample.case_of("A-3"));
+        assert!(
+            kept.ends_with("; kept for 2026 by the owner's decision"),
+            "{kept}"
+        );
+        assert_eq!(
+            locked_by(&sample.case_of("A-2")).as_deref(),
+            Some("defer by N. N. on 2024-11-01")
+        );
+        assert_eq!(locked_by(&sample.case_of("A-3")).as_deref(), Some("pin"));
+        assert!(deferring(&sample.case_of("A-2")).is_some());
+        assert!(deferring(&sample.case_of("A-3")).is_none());
+    }
+
+    #[test]
+    fn the_page_names_who_put_off_a_must_do_and_what_is_overfilled() {
+        let sample = fleet();
+        let seen = decided(&sample.inventory, &sample.programme, &sample.plan).expect("decisions");
+        assert_eq!(
+            lines(&seen),
+            [
+                "Decisions: 2 followed, 0 refused",
+                "  NOT COMPLIANT: 1 must-do is put off under a name:",
+                "    A-2: replace put off to 2028 by N. N.; until then guyed and fenced off; review by 2026-03-31",
+                "  2026 is OVERFILLED: what is kept for it takes 10000 of 2 crew-days",
+            ]
+        );
+    }
+}

@@ -91,8 +91,11 @@ pub fn audit(inventory: &Inventory, programme: &Programme, schedule: &Schedule) 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::common::{inspected, inventory_of, no_values, pole_set, programme, rule};
-    use crate::pole::{Defect, Defects, Inspection, Method, Pole, Status, Verdict};
+    use crate::common::{
+        decision, inspected, inventory_of, no_values, pole_set, programme, rule, signed, with,
+    };
+    use crate::inventory::Decision;
+    use crate::pole::{DecisionKind, Defect, Defects, Inspection, Method, Pole, Status, Verdict};
     use crate::programme::{AboveGroundAction, AboveGroundRule, InspectionRule, RuleKind};
     use crate::schedule::{
         Action, Deferral, DueBecause, PackageIndex, Priority, Reason, Standing, schedule_with,
@@ -350,5 +353,69 @@ mod tests {
     #[test]
     fn work_on_a_pole_that_is_gone_is_found() {
         assert_fires("is removed", |s| plan(s, GONE, Action::Inspect, 0));
+    }
+
+    /// What the audit says after `spoil` has spoiled a good schedule of poles about which the owner decided: a pinned
+    /// pole that is due, a reject put off by name, a pole left out, a method, a young pole to be replaced.
+    fn after_decisions(spoil: impl FnOnce(&mut Schedule)) -> Vec<String> {
+        let (inventory, programme) = fleet();
+        let decisions = vec![
+            decision(DUE as u32, DecisionKind::Pin, Some(2027)),
+            signed(REJECT as u32, DecisionKind::Defer, Some(2028)),
+            Decision {
+                action: Some(Action::Replace),
+                ..decision(YOUNG as u32, DecisionKind::Action, Some(2026))
+            },
+            Decision {
+                method: Some(Method::FullExcavation),
+                ..decision(OVERDUE_BY_LAW as u32, DecisionKind::Method, None)
+            },
+        ];
+        let inventory = with(inventory, decisions);
+        let values = no_values(&inventory, &programme);
+        let mut schedule = schedule_with(&inventory, &programme, &values);
+        assert_eq!(audit(&inventory, &programme, &schedule), Vec::new());
+        spoil(&mut schedule);
+        let breaches = audit(&inventory, &programme, &schedule);
+        breaches.into_iter().map(|breach| breach.what).collect()
+    }
+
+    #[test]
+    fn a_decision_that_is_not_honoured_is_found() {
+        let fires = |what: &str, spoil: &dyn Fn(&mut Schedule)| {
+            let breaches = after_decisions(spoil);
+            let fired = breaches.iter().any(|breach| breach.contains(what));
+            assert!(fired, "`{what}` is not among {breaches:?}");
+        };
+        let ignored = "decision of the owner is not honoured";
+        fires(ignored, &|s| plan(s, DUE, Action::Inspect, 1));
+        fires(ignored, &|s| s.rows[DUE].standing = Standing::NotDue);
+        fires(ignored, &|s| plan(s, REJECT, Action::Replace, 0));
+        fires(ignored, &|s| plan(s, YOUNG, Action::Inspect, 1));
+        fires(ignored, &|s| plan(s, YOUNG, Action::Replace, 2));
+        fires(ignored, &|s| {
+            s.rows[OVERDUE_BY_LAW].method = Some(Method::PartialExcavation);
+        });
+        fires("decisions are answered", &|s| {
+            s.decisions.outcomes.pop();
+        });
+        let until = |action, until| Standing::Deferred {
+            action,
+            reason: Deferral::Decision { until },
+        };
+        fires("not acted upon in time", &|s| {
+            s.rows[REJECT].standing = until(Action::Replace, 4);
+        });
+        fires("not acted upon in time", &|s| {
+            s.rows[DANGER].standing = until(Action::MakeSafe, 3);
+        });
+        for place in [DANGER, OVERDUE_BY_LAW, DUE] {
+            fires("put off without a complete decision", &|s| {
+                s.rows[place].standing = until(Action::Inspect, 3);
+            });
+        }
+        fires("visits to come differ", &|s| {
+            s.visits[REJECT].replace = Some(0);
+        });
     }
 }
