@@ -267,11 +267,13 @@ fn whatever_is_decided_is_honoured_or_refused_as_the_audit_works_out_for_itself(
             .collect();
         let inventory = with(inventory, decisions);
         let schedule = schedule_with(&inventory, &network.programme, &network.values);
-        assert_eq!(
-            audit(&inventory, &network.programme, &schedule),
-            Vec::new(),
-            "network {number}"
-        );
+        let breaches = audit(&inventory, &network.programme, &schedule);
+        let about: Vec<_> = breaches
+            .iter()
+            .filter_map(|breach| breach.pole)
+            .map(|pole| (schedule.row(pole), schedule.decisions.of(pole)))
+            .collect();
+        assert_eq!(breaches, Vec::new(), "network {number}: {about:#?}");
         for outcome in &schedule.decisions.outcomes {
             followed += usize::from(!outcome.followed.is_empty());
             refused += usize::from(!outcome.refused.is_empty());

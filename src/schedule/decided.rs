@@ -32,10 +32,12 @@ pub struct Decided {
 }
 
 impl Decided {
-    /// The plan year that is fixed. An action that is fixed without a year is done in the first one.
+    /// The plan year that is fixed. An action that is fixed without a year is done as soon as it may be.
     pub fn year(&self) -> Option<u16> {
         match (self.when, self.action) {
-            (Some((_, When::In(year))), _) => Some(year),
+            (Some((_, When::In(year))), _) | (Some((_, When::NotBefore(year))), Some(_)) => {
+                Some(year)
+            }
             (None, Some(_)) => Some(0),
             _ => None,
         }

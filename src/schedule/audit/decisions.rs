@@ -185,7 +185,12 @@ fn honoured(case: Case, pole: PoleIndex) -> bool {
             Standing::Planned { action, .. } | Standing::Deferred { action, .. },
             Some((_, wanted)),
         ) => action == wanted,
-        (Standing::NotDue, Some(_)) => false,
+        // What is to be inspected beyond the schedule is not due in it.
+        (Standing::NotDue, Some((_, wanted))) => {
+            let beyond = |year: u16| usize::from(year) >= case.years();
+            let later = matches!(asked.time, Some((_, Asks::From(year))) if beyond(year));
+            wanted == Action::Inspect && later
+        }
         (_, None) => true,
     };
     let time = asked.time.map(|(_, time)| time);
@@ -238,11 +243,18 @@ fn asked(case: Case, pole: PoleIndex) -> Asked {
             all.time = None;
         }
     }
-    if let (None, Some((level, action))) = (all.time, all.action) {
-        // An action without a year is done by the day of the verdict that calls for it, otherwise in the first year.
-        if call.is_none() || action == Action::MakeSafe {
+    // An action without a year is done by the day of the verdict that calls for it, otherwise as soon as it may be.
+    let Some((level, action)) = all.action else {
+        return all;
+    };
+    match all.time {
+        None if call.is_none() || action == Action::MakeSafe => {
             all.time = Some((level, Asks::Year(0)));
         }
+        Some((level, Asks::From(year))) if call.is_none() && usize::from(year) < case.years() => {
+            all.time = Some((level, Asks::Year(year)));
+        }
+        _ => {}
     }
     all
 }
