@@ -222,18 +222,16 @@ fn target_of(
     if let Some(package) = row.filled(Field::Package) {
         return Ok(Target::Package(package.to_owned()));
     }
-    let (code, field, what) = match row.filled(Field::Line) {
-        Some(name) => match lines.get(name) {
-            Some(line) => return Ok(Target::Line(*line)),
-            None => {
-                let what = format!("no pole to plan for stands on a line \"{name}\"");
-                (Code::DecisionOnUnknownPole, Field::Line, what)
-            }
-        },
-        None => {
-            let what = "neither a pole nor a line nor a package is named".to_owned();
-            (Code::DecisionOnNothing, Field::Id, what)
-        }
+    let line = row.filled(Field::Line);
+    if let Some(line) = line.and_then(|name| lines.get(name)) {
+        return Ok(Target::Line(*line));
+    }
+    let (code, field, what) = if let Some(name) = line {
+        let what = format!("no pole to plan for stands on a line \"{name}\"");
+        (Code::DecisionOnUnknownPole, Field::Line, what)
+    } else {
+        let what = "neither a pole nor a line nor a package is named".to_owned();
+        (Code::DecisionOnNothing, Field::Id, what)
     };
     problems.push(row.problem(code, field, "", what, "set aside"));
     Err(Left::SetAside)
@@ -429,24 +427,18 @@ fn without_contradictions<'a>(read: Vec<Read<'a>>, problems: &mut Vec<Problem>) 
 /// Whether two decisions about the same cannot both be followed.
 fn contradict(one: &Decision, other: &Decision) -> bool {
     use DecisionKind::{Action, Clear, Defer, Freeze, LeaveOut, Method, Pin};
-    let of_years = |kind| matches!(kind, Pin | Freeze);
     match (one.kind, other.kind) {
-        (Clear, _) | (_, Clear) => false,
         (Method, Method) => one.method != other.method,
-        (Method, _) | (_, Method) => false,
+        (Clear | Method, _) | (_, Clear | Method) | (LeaveOut, LeaveOut) => false,
+        (LeaveOut, _) | (_, LeaveOut) => true,
         (Action, Action) => (one.action, one.year) != (other.action, other.year),
-        (Action, LeaveOut) | (LeaveOut, Action) => true,
         (Action, Defer) => one.year.is_some_and(|year| Some(year) < other.year),
         (Defer, Action) => other.year.is_some_and(|year| Some(year) < one.year),
-        (Action, _) => one.year.is_some() && one.year != other.year,
-        (_, Action) => other.year.is_some() && one.year != other.year,
-        (LeaveOut, LeaveOut) => false,
-        (a, b) if of_years(a) && of_years(b) => one.year != other.year,
-        (a, Defer) if of_years(a) => one.year < other.year,
-        (Defer, b) if of_years(b) => other.year < one.year,
-        (Defer, Defer) => one.year != other.year,
-        (_, LeaveOut) | (LeaveOut, _) => true,
-        _ => false,
+        (Action, Pin | Freeze) => one.year.is_some() && one.year != other.year,
+        (Pin | Freeze, Action) => other.year.is_some() && one.year != other.year,
+        (Pin | Freeze, Defer) => one.year < other.year,
+        (Defer, Pin | Freeze) => other.year < one.year,
+        (Pin | Freeze, Pin | Freeze) | (Defer, Defer) => one.year != other.year,
     }
 }
 

@@ -469,6 +469,7 @@ mod tests {
 
     #[test]
     fn a_decided_action_takes_the_place_of_the_policys_but_is_never_less_than_what_was_recorded() {
+        use Action::{Inspect, MakeSafe, Reinforce, Replace};
         let does = |action, year| Decision {
             action: Some(action),
             ..decision(0, DecisionKind::Action, year)
@@ -484,7 +485,6 @@ mod tests {
             (action, year, codes(&inventory, &programme))
         };
         let lesser = || vec![Code::LesserAction];
-        use Action::{Inspect, MakeSafe, Reinforce, Replace};
         // Judged in May 2024: to be acted upon by May 2025, in the first plan year.
         for (verdict, decided, action, refused) in [
             (Verdict::RejectReinforceable, Replace, Replace, vec![]),

@@ -195,10 +195,8 @@ fn honoured(case: Case, pole: PoleIndex) -> bool {
     };
     let time = asked.time.map(|(_, time)| time);
     let time_kept = match (standing, time) {
-        (_, None) => true,
         (Standing::Planned { year, .. }, Some(Asks::Year(wanted))) => year == wanted,
         (Standing::Planned { year, .. }, Some(Asks::From(first))) => year >= first,
-        (Standing::Planned { .. }, Some(Asks::Never | Asks::Until(_))) => false,
         (
             Standing::Deferred {
                 reason: Deferral::Decision { until },
@@ -206,9 +204,12 @@ fn honoured(case: Case, pole: PoleIndex) -> bool {
             },
             Some(Asks::Until(wanted)),
         ) => until == wanted,
-        (Standing::Deferred { .. }, Some(Asks::Year(_) | Asks::Until(_))) => false,
-        (Standing::NotDue, Some(Asks::Year(_) | Asks::Until(_))) => false,
-        (Standing::Deferred { .. } | Standing::NotDue, Some(Asks::From(_) | Asks::Never)) => true,
+        (Standing::Planned { .. }, Some(Asks::Never | Asks::Until(_)))
+        | (Standing::Deferred { .. } | Standing::NotDue, Some(Asks::Year(_) | Asks::Until(_))) => {
+            false
+        }
+        (_, None)
+        | (Standing::Deferred { .. } | Standing::NotDue, Some(Asks::From(_) | Asks::Never)) => true,
     };
     method_kept && action_kept && time_kept
 }

@@ -422,10 +422,7 @@ fn earliest_due(case: Case, pole: PoleIndex) -> Option<(Date, RuleKind)> {
 }
 
 /// The rules that bind a pole, each with the date on which it calls for it.
-pub(super) fn binding_rules<'a>(
-    case: Case<'a>,
-    pole: PoleIndex,
-) -> Vec<(&'a InspectionRule, Date)> {
+pub(super) fn binding_rules(case: Case<'_>, pole: PoleIndex) -> Vec<(&InspectionRule, Date)> {
     let rules = case.programme.inspections.iter();
     rules
         .filter_map(|rule| due_by(case, rule, pole).map(|(date, _)| (rule, date)))
