@@ -3,7 +3,13 @@
 //! Poles are sorted by id and inspections by (pole, date, content), never by file row, so that shuffled files give the
 //! same inventory. Ids and names live in one store; poles are small and copied.
 
-use crate::pole::{Assistance, Inspection, NameIndex, Pole, PoleIndex, Status, Verdict};
+mod decisions;
+
+pub use decisions::{Decision, Target};
+
+use crate::pole::{
+    Assistance, DecisionKind, Inspection, NameIndex, Pole, PoleIndex, Status, Verdict,
+};
 use crate::units::Date;
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -110,6 +116,10 @@ pub struct Inventory {
     pub removed: Vec<Removal>,
     /// Failures, oldest first.
     pub failures: Vec<Failure>,
+    /// The owner's decisions, by what they are about and by content.
+    pub decisions: Vec<Decision>,
+    /// Last day up to which a named engineer cleared what was recorded, by pole.
+    cleared: BTreeMap<PoleIndex, Date>,
     /// Poles that only a record of work knows: `pole_rows.used` and these are all poles.
     pub begun_by_work: usize,
     /// Lines, districts, classes and contractors by name.
@@ -126,6 +136,8 @@ pub struct Inventory {
     pub work_rows: RowCount,
     /// Rows of the files of failures.
     pub failure_rows: RowCount,
+    /// Rows of the files of decisions.
+    pub decision_rows: RowCount,
 }
 
 impl Inventory {
@@ -185,6 +197,46 @@ impl Inventory {
             .collect();
         removed.sort_by(|a, b| (&a.id, a.ended, a.because).cmp(&(&b.id, b.ended, b.because)));
         Self { removed, ..self }
+    }
+
+    /// The same inventory with the owner's decisions, whose lines are those of `names`, which [`Inventory::new`] was given.
+    pub fn with_decisions(self, names: &Names, mut decisions: Vec<Decision>) -> Self {
+        let (_, moved) = names.sorted();
+        for decision in &mut decisions {
+            if let Target::Line(line) = &mut decision.target {
+                *line = moved[line.0 as usize];
+            }
+        }
+        decisions.sort();
+        let mut cleared: BTreeMap<PoleIndex, Date> = BTreeMap::new();
+        for decision in &decisions {
+            let of_pole = match (decision.kind, &decision.target) {
+                (DecisionKind::Clear, Target::Pole(pole)) => Some(*pole),
+                _ => None,
+            };
+            if let Some((pole, date)) = of_pole.zip(decision.date) {
+                let last = cleared.entry(pole).or_insert(date);
+                *last = date.max(*last);
+            }
+        }
+        Self {
+            decisions,
+            cleared,
+            ..self
+        }
+    }
+
+    /// The decisions on one pole itself, each with its place among all decisions.
+    pub fn decisions_on(&self, index: PoleIndex) -> impl Iterator<Item = (usize, &Decision)> {
+        let target = Target::Pole(index);
+        let start = self.decisions.partition_point(|own| own.target < target);
+        let own = self.decisions[start..].iter();
+        (start..).zip(own.take_while(move |own| own.target == target))
+    }
+
+    /// The last day up to which a named engineer cleared what was recorded of a pole.
+    pub fn cleared_until(&self, index: PoleIndex) -> Option<Date> {
+        self.cleared.get(&index).copied()
     }
 
     /// The order of one pole's inspections: date, then content; the file row decides nothing.
@@ -277,6 +329,8 @@ impl Inventory {
     /// there. Of a later visit that looked, only the day, the method and who went is kept, with the verdict
     /// [`Verdict::NotInspected`]: what it found says nothing any more. All other facts of the list carry no date and stay.
     ///
+    /// The owner's decisions stay behind: they fix a schedule, and who looks back makes none.
+    ///
     /// A pole that has been replaced since and is no longer listed cannot come back: whoever reads the result must
     /// reckon that it holds only what is listed today.
     pub fn as_of(&self, date: Date) -> Self {
@@ -353,7 +407,7 @@ fn with_findings_until(own: &[Inspection], date: Date) -> Vec<Inspection> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::common::{inspected, inventory_of, pole_set};
+    use crate::common::{inspected, inventory_of, pole_set, signed, with};
     use crate::pole::{Method, Reinforcement};
     use crate::units::Mm;
     use jiff::civil::date;
@@ -419,7 +473,17 @@ mod tests {
             ),
             ("removed some day", "K", removed(None), vec![]),
         ]);
+        let clear = signed(0, DecisionKind::Clear, None);
+        let inventory = with(inventory, vec![clear]);
+        assert_eq!(
+            inventory.cleared_until(PoleIndex(0)),
+            Some(date(2024, 11, 1))
+        );
         let then = inventory.as_of(date(2015, 1, 1));
+        assert_eq!(
+            (then.decisions.len(), then.cleared_until(PoleIndex(0))),
+            (0, None)
+        );
         let ids: Vec<&str> = then.indices().map(|pole| then.id(pole)).collect();
         assert_eq!(ids, ["known", "removed later", "undated, seen before"]);
         let known = then.find("known").expect("a pole");

@@ -57,3 +57,74 @@ fn nothing_to_plan(inventory: &Inventory) -> Error {
             .to_owned(),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::plan;
+    use crate::common::{inspected, inventory_of, pole_set, programme, signed, with};
+    use crate::inventory::Inventory;
+    use crate::models::text::built_in;
+    use crate::pole::{DecisionKind, Method, Pole, Verdict};
+    use crate::trial::{Demand, Forecast};
+    use crate::units::{Date, Mm};
+    use jiff::civil::date;
+
+    /// A reject that is longer than the other poles, and old poles beside it.
+    fn fleet() -> Inventory {
+        let seen = |on: Date, verdict| vec![inspected(on, Method::PartialExcavation, verdict)];
+        let long = Pole {
+            length: Some(Mm(14_000.0)),
+            ..pole_set(1975)
+        };
+        inventory_of(vec![
+            (
+                "P-0",
+                "L",
+                long,
+                seen(date(2024, 6, 1), Verdict::RejectReplace),
+            ),
+            ("P-1", "L", pole_set(1955), Vec::new()),
+            (
+                "P-2",
+                "L",
+                pole_set(1960),
+                seen(date(2016, 6, 1), Verdict::Sound),
+            ),
+            ("P-3", "M", pole_set(1965), Vec::new()),
+        ])
+    }
+
+    /// The forecast for the size of the reject, and for all other sizes.
+    fn apart(forecast: &Forecast) -> (Vec<Demand>, Vec<Demand>) {
+        let of_group = |row: &&Demand| row.group.is_some();
+        let rows = forecast.demand.iter().filter(of_group).copied();
+        rows.partition(|row| {
+            let group = row.group.map(|group| &forecast.groups[group]);
+            group.is_some_and(|group| group.old.length.is_some())
+        })
+    }
+
+    #[test]
+    fn a_reject_that_is_put_off_stands_longer_and_no_other_pole_is_drawn_anew() {
+        let models = built_in().expect("valid models");
+        let programme = programme();
+        let of = |inventory: &Inventory| {
+            let plan = plan(inventory, &models, &programme).expect("a plan");
+            plan.forecast
+        };
+        let at_once = of(&fleet());
+        let wait = signed(0, DecisionKind::Defer, Some(2030));
+        let later = of(&with(fleet(), vec![wait]));
+        let (long, others) = apart(&at_once);
+        let (long_later, others_later) = apart(&later);
+        assert!(!others.is_empty() && others == others_later);
+        assert_ne!(long, long_later);
+        let below = |forecast: &Forecast| -> f64 {
+            forecast.years[..5]
+                .iter()
+                .map(|year| year.below_limit.mean)
+                .sum()
+        };
+        assert!(below(&later) > below(&at_once));
+    }
+}

@@ -5,10 +5,12 @@
 
 mod above;
 mod class;
+mod decision;
 mod pockets;
 
 pub use above::{Defect, Defects};
 pub use class::PoleClass;
+pub use decision::{Action, DecisionKind};
 pub use pockets::{SeenPocket, SeenPockets};
 
 use crate::problem::Source;

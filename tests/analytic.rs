@@ -6,7 +6,7 @@ use polewright::belief::believe;
 use polewright::chance::{Key, Purpose, Slot};
 use polewright::pole::{Method, Mode, Preservative, Species, Verdict};
 use polewright::programme::Policy;
-use polewright::schedule::{Schedule, Visits};
+use polewright::schedule::{Decisions, Schedule, Visits};
 use polewright::trial::life::{Circumstances, Event, Specimen, World, life};
 use polewright::trial::{Kind, trial};
 use polewright::units::Mm;
@@ -314,6 +314,7 @@ fn the_share_of_trials_below_the_limit_is_the_beliefs_probability() {
             packages: Vec::new(),
             visits: vec![NO_VISITS],
             crew_days: Vec::new(),
+            decisions: Decisions::default(),
         };
         let forecast = trial(&inventory, &models, &beliefs, &schedule, &programme).forecast();
         for year in [0, 4, 9, 19] {

@@ -30,7 +30,10 @@ fn cases() -> Vec<(String, PathBuf)> {
 fn take_in(folder: &Path) -> Result<(Inventory, Problems, Programme), Error> {
     let (programme, at) = read_programme(&folder.join("programme.toml"), &[])?;
     let read = read_sources(&programme, &at)?;
-    let (inventory, problems) = intake::take_in_all(&read.tables(), &programme)?;
+    let (inventory, mut problems) = intake::take_in_all(&read.tables(), &programme)?;
+    let decisions = polewright::schedule::decide(&inventory, &programme);
+    problems.list.extend(decisions.problems(&inventory));
+    problems.sort();
     Ok((inventory, problems, programme))
 }
 
@@ -73,6 +76,7 @@ fn problems_are_told_in_these_words() {
             ),
             ("work done", inventory.work_rows),
             ("failures", inventory.failure_rows),
+            ("decisions", inventory.decision_rows),
         ] {
             if rows.read == 0 && what != "poles" && what != "inspections" {
                 continue;

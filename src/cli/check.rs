@@ -3,10 +3,11 @@
 use super::check_lists::{checked, is_programme};
 use crate::Error;
 use crate::cli::job::{Common, Job, Trials, read_job};
-use crate::inventory::{CountedRows, Inventory, RowCount};
-use crate::pole::{Pole, Vocabulary};
+use crate::inventory::{CountedRows, Inventory, RowCount, Target};
+use crate::pole::{DecisionKind, Pole, Vocabulary};
 use crate::problem::{Code, Problems, Severity};
 use crate::programme::Programme;
+use crate::schedule::decide;
 use crate::schedule::due::dangers;
 use crate::words::cautions::Caution;
 use crate::words::quantities::counted;
@@ -83,7 +84,13 @@ pub fn run(args: &CheckArgs, out: &mut dyn Write) -> Result<u8, Error> {
 /// What there is to say of a programme and everything that it names, and whether the data have errors.
 fn of_programme(args: &CheckArgs) -> Result<(String, u8), Error> {
     let common = &args.common;
-    let job = common.on_threads(|| read_job(&args.inputs[0], common, &Trials::default()))??;
+    let job = common.on_threads(|| {
+        let mut job = read_job(&args.inputs[0], common, &Trials::default())?;
+        let decisions = decide(&job.inventory, &job.programme);
+        job.problems.list.extend(decisions.problems(&job.inventory));
+        job.problems.sort();
+        Ok::<_, Error>(job)
+    })??;
     let Job {
         programme,
         inventory,
@@ -158,6 +165,7 @@ pub(super) fn as_text(inventory: &Inventory, problems: &Problems, programme: &Pr
     for (what, rows) in [
         ("work done", inventory.work_rows),
         ("failures", inventory.failure_rows),
+        ("decisions", inventory.decision_rows),
     ] {
         if rows.read > 0 {
             lines.push(rows_line(what, rows));
@@ -175,6 +183,7 @@ pub(super) fn as_text(inventory: &Inventory, problems: &Problems, programme: &Pr
             inventory.removed.len()
         ));
     }
+    lines.extend(cleared(inventory));
     lines.push(not_known(inventory));
     let of = |severity| {
         let fits = |code: Code| code.severity() == severity;
@@ -195,6 +204,44 @@ pub(super) fn as_text(inventory: &Inventory, problems: &Problems, programme: &Pr
     lines.push(format!("\n{}", Caution::Estimate.text()));
     lines.push(String::new());
     lines.join("\n")
+}
+
+/// Whose recorded verdicts named engineers cleared: they are on no list of dangers any more.
+fn cleared(inventory: &Inventory) -> Option<String> {
+    let clearings = inventory.decisions.iter().filter_map(|decision| {
+        let Target::Pole(pole) = decision.target else {
+            return None;
+        };
+        let by = decision
+            .by
+            .as_deref()
+            .filter(|_| decision.kind == DecisionKind::Clear)?;
+        Some(format!(
+            "{} ({by}, {})",
+            inventory.id(pole),
+            decision
+                .date
+                .map_or_else(String::new, |date| date.to_string())
+        ))
+    });
+    let all: Vec<String> = clearings.collect();
+    let named = all
+        .iter()
+        .take(LISTED_OF_A_KIND)
+        .cloned()
+        .collect::<Vec<_>>();
+    let more = all.len().saturating_sub(LISTED_OF_A_KIND);
+    (!all.is_empty()).then(|| {
+        format!(
+            "cleared by a named engineer: {}{}",
+            named.join(", "),
+            if more > 0 {
+                format!(" and {more} more")
+            } else {
+                String::new()
+            }
+        )
+    })
 }
 
 /// How many poles lack what the plan goes by: an empty cell is no problem, but it widens every band.
@@ -297,6 +344,7 @@ fn as_json(inventory: &Inventory, problems: &Problems, programme: &Programme) ->
             "poles": rows(inventory.pole_rows), "inspections": rows(inventory.inspection_rows),
             "last_inspections_on_pole_rows": rows(inventory.last_inspections),
             "work_done": rows(inventory.work_rows), "failures": rows(inventory.failure_rows),
+            "decisions": rows(inventory.decision_rows),
             "with_a_count": { "rows": inventory.counted.rows, "poles": inventory.counted.poles },
         },
         "begun_by_work": inventory.begun_by_work,

@@ -71,7 +71,7 @@ impl PlanArguments {
         let mut progress = Progress::new(self.common.quiet);
         let folder = Folder::begin(&self.out, self.overwrite)?;
         progress.step("reading", &self.programme.display().to_string());
-        let job = read_job(&self.programme, &self.common, &self.trials)?;
+        let mut job = read_job(&self.programme, &self.common, &self.trials)?;
         progress.step(
             "planning",
             &format!(
@@ -83,6 +83,9 @@ impl PlanArguments {
         let plan = self
             .common
             .on_threads(|| plan(&job.inventory, &job.models, &job.programme))??;
+        let refused = plan.schedule.decisions.problems(&job.inventory);
+        job.problems.list.extend(refused);
+        job.problems.sort();
         progress.step("checking", "the plan's numbers against each other");
         let (checks, found) = self.common.on_threads(|| checks(&job, &plan))?;
         progress.step("writing", &self.out.display().to_string());
@@ -202,6 +205,7 @@ impl PlanArguments {
             counted_poles: seen.counted_poles,
             work_rows: seen.work_rows,
             failure_rows: seen.failure_rows,
+            decision_rows: job.inventory.decision_rows.into(),
             poles: seen.poles,
             poles_without_place: seen.unknowns.place,
             problems: seen

@@ -461,7 +461,7 @@ mod tests {
             poles: &[table("p", POLES)],
             inspections: &[table("i", INSPECTIONS)],
             work_done: std::slice::from_ref(work),
-            failures: &[],
+            ..Tables::default()
         };
         take_in_all(&tables, &programme).expect("tables").0
     }
@@ -536,7 +536,7 @@ mod tests {
             poles: &[table("p", poles)],
             inspections: &[table("i", inspections)],
             work_done: &[table("w", work)],
-            failures: &[],
+            ..Tables::default()
         };
         let inventory = take_in_all(&tables, &programme).expect("tables").0;
         // The list describes the old A1: the new one has what the record gives, and no top that anybody measured.

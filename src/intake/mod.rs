@@ -9,6 +9,7 @@ mod classes;
 mod compound;
 mod counts;
 mod dates;
+mod decisions;
 mod failures;
 mod findings;
 mod gone;
@@ -80,9 +81,12 @@ pub struct Tables<'a> {
     pub work_done: &'a [Table],
     /// Poles that failed.
     pub failures: &'a [Table],
+    /// The owner's decisions.
+    pub decisions: &'a [Table],
 }
 
-/// The inventory that all tables of a programme hold: as [`take_in`], with what was done since and what failed.
+/// The inventory that all tables of a programme hold: as [`take_in`], with what was done since, what failed and what the
+/// owner decided.
 ///
 /// # Errors
 /// As [`take_in`].
@@ -95,6 +99,7 @@ pub fn take_in_all(
         inspections,
         work_done,
         failures,
+        decisions,
     } = *tables;
     let sources = &programme.sources;
     let pole_tables = bind(poles, &sources.poles, 0, SourceKind::Poles)?;
@@ -111,12 +116,15 @@ pub fn take_in_all(
     let work_tables = bind(work_done, &sources.work_done, before, SourceKind::WorkDone)?;
     let before = before + work_done.len();
     let failure_tables = bind(failures, &sources.failures, before, SourceKind::Failures)?;
+    let before = before + failures.len();
+    let decision_tables = bind(decisions, &sources.decisions, before, SourceKind::Decisions)?;
     let mut problems = Problems {
         files: poles
             .iter()
             .chain(inspections)
             .chain(work_done)
             .chain(failures)
+            .chain(decisions)
             .map(|table| table.file.clone())
             .collect(),
         list: Vec::new(),
@@ -144,6 +152,14 @@ pub fn take_in_all(
         list,
     )?;
     leave::take_out(&mut lists, &mut found, &history, programme, list);
+    let known = decisions::Known {
+        lists: &lists,
+        history: &history,
+        names: &names,
+        removed: &found.predecessors,
+    };
+    let (decisions, decision_rows) =
+        decisions::read_decisions(&decision_tables, programme, &known, &mut unmapped, list)?;
     list.extend(unmapped.problems());
     problems.sort();
     let flagged: BTreeSet<&str> = problems
@@ -158,8 +174,9 @@ pub fn take_in_all(
         pole.has_problems |= flagged.contains(listed.id.as_ref());
         (listed.id.into_owned(), pole, own)
     });
-    let mut inventory =
-        Inventory::new(&names, all.collect()).with_removed(&names, found.predecessors);
+    let mut inventory = Inventory::new(&names, all.collect())
+        .with_removed(&names, found.predecessors)
+        .with_decisions(&names, decisions);
     inventory.pole_rows = lists.rows;
     inventory.inspection_rows = found.rows;
     inventory.last_inspections = found.last_inspections;
@@ -167,6 +184,7 @@ pub fn take_in_all(
     inventory.work_rows = history.rows;
     inventory.failures = failures;
     inventory.failure_rows = failure_rows;
+    inventory.decision_rows = decision_rows;
     let listed = inventory.pole_rows.used - lists.counted.rows + lists.counted.poles;
     inventory.begun_by_work = inventory.len() - listed;
     Ok((inventory, problems))
@@ -191,7 +209,9 @@ fn bind<'a>(
     }
     let bound = |(place, (table, source))| {
         let bound = Bound::new(table, source, (before + place) as u16, kind)?;
-        if !bound.has(Field::Count) {
+        if kind == SourceKind::Decisions {
+            // They may be about lines or packages.
+        } else if !bound.has(Field::Count) {
             bound.needs(Field::Id)?;
         } else if source.last_inspection.is_some() {
             return Err(Error::Programme {

@@ -102,7 +102,9 @@ impl<'a> Bound<'a> {
             }
             let place = self.table.columns.iter().position(|column| {
                 let plain = column.trim().to_lowercase().replace([' ', '-'], "_");
-                plain == info.name || (info.field == Field::Id && plain == "pole_id")
+                let of_pole =
+                    plain == "pole_id" || (plain == "pole" && self.kind == SourceKind::Decisions);
+                plain == info.name || (info.field == Field::Id && of_pole)
             });
             let used = |place: &usize| self.columns.values().any(|own| own.places.contains(place));
             if let Some(place) = place.filter(|place| !used(place)) {

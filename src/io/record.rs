@@ -40,6 +40,8 @@ pub struct Record {
     pub work_rows: Rows,
     /// Rows of the files of failures.
     pub failure_rows: Rows,
+    /// Rows of the files of decisions.
+    pub decision_rows: Rows,
     /// Poles planned for.
     pub poles: usize,
     /// Poles that no layer shows, because their place is not known.

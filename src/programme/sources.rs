@@ -1,8 +1,8 @@
 //! Where the owner's files are and how they are read: columns theirs to ours, units, codes.
 
 use crate::pole::{
-    Agent, AgentPlace, Assistance, BraceType, Consequence, Defect, Material, Method, Preservative,
-    SeenMode, SeenPockets, Species, Status, Verdict, Vocabulary, WorkKind,
+    Action, Agent, AgentPlace, Assistance, BraceType, Consequence, DecisionKind, Defect, Material,
+    Method, Preservative, SeenMode, SeenPockets, Species, Status, Verdict, Vocabulary, WorkKind,
 };
 use crate::units::LengthUnit;
 use std::collections::BTreeMap;
@@ -18,6 +18,8 @@ pub struct Sources {
     pub work_done: Vec<TableSource>,
     /// Poles that failed.
     pub failures: Vec<TableSource>,
+    /// The owner's decisions.
+    pub decisions: Vec<TableSource>,
 }
 
 /// What the rows of a file are about.
@@ -33,15 +35,18 @@ pub enum SourceKind {
     WorkDone,
     /// Failures.
     Failures,
+    /// The owner's decisions.
+    Decisions,
 }
 
 impl SourceKind {
     /// All kinds that have files of their own, in the order in which files are read and problems are listed.
-    pub const ALL: [Self; 4] = [
+    pub const ALL: [Self; 5] = [
         Self::Poles,
         Self::Inspections,
         Self::WorkDone,
         Self::Failures,
+        Self::Decisions,
     ];
 
     /// The key of such files in a programme.
@@ -52,6 +57,7 @@ impl SourceKind {
             Self::LastInspections => "poles.last_inspection",
             Self::WorkDone => "work_done",
             Self::Failures => "failures",
+            Self::Decisions => "decisions",
         }
     }
 
@@ -70,6 +76,7 @@ impl SourceKind {
             Self::Inspections | Self::LastInspections => info.of_inspections,
             Self::WorkDone => info.of_work,
             Self::Failures => info.of_failures,
+            Self::Decisions => info.of_decisions,
         }
     }
 }
@@ -146,10 +153,14 @@ pub struct Codes {
     pub agent_place: BTreeMap<String, AgentPlace>,
     /// Kinds of reinforcement.
     pub reinforced_type: BTreeMap<String, BraceType>,
+    /// Kinds of decisions.
+    pub decision: BTreeMap<String, DecisionKind>,
+    /// Actions.
+    pub action: BTreeMap<String, Action>,
 }
 
 /// The vocabularies that codes can be given for, in the order of [`Codes`].
-pub const VOCABULARIES: [&str; 14] = [
+pub const VOCABULARIES: [&str; 16] = [
     "species",
     "preservative",
     "material",
@@ -164,6 +175,8 @@ pub const VOCABULARIES: [&str; 14] = [
     "agent",
     "agent_place",
     "reinforced_type",
+    "decision",
+    "action",
 ];
 
 /// Every vocabulary with its words and their meanings, as Markdown: a heading and a table each.
@@ -190,6 +203,8 @@ pub fn vocabulary_tables() -> String {
         agent,
         agent_place,
         reinforced_type,
+        decision,
+        action,
     ] = VOCABULARIES;
     [
         table::<Species>(species),
@@ -206,6 +221,8 @@ pub fn vocabulary_tables() -> String {
         table::<Agent>(agent),
         table::<AgentPlace>(agent_place),
         table::<BraceType>(reinforced_type),
+        table::<DecisionKind>(decision),
+        table::<Action>(action),
     ]
     .join("\n")
 }
@@ -294,6 +311,14 @@ pub enum Field {
     Cost,
     Cause,
     Assisted,
+    Package,
+    Decision,
+    Year,
+    Action,
+    By,
+    Reason,
+    InterimControl,
+    ReviewDate,
 }
 
 /// What a field is: its name in programmes, its unit (of ours, where none is given) and its meaning.
@@ -315,6 +340,8 @@ pub struct FieldInfo {
     pub of_work: bool,
     /// Whether records of failures have it.
     pub of_failures: bool,
+    /// Whether decisions have it.
+    pub of_decisions: bool,
     /// Default unit, for lengths.
     pub unit: Option<LengthUnit>,
     /// Meaning, in one line.
@@ -329,6 +356,7 @@ const fn of_none(field: Field, name: &'static str, meaning: &'static str) -> Fie
         of_inspections: false,
         of_work: false,
         of_failures: false,
+        of_decisions: false,
         unit: None,
         meaning,
     }
@@ -362,6 +390,13 @@ const fn of_failures(field: Field, name: &'static str, meaning: &'static str) ->
     }
 }
 
+const fn of_decisions(field: Field, name: &'static str, meaning: &'static str) -> FieldInfo {
+    FieldInfo {
+        of_decisions: true,
+        ..of_none(field, name, meaning)
+    }
+}
+
 const fn length(info: FieldInfo, unit: LengthUnit) -> FieldInfo {
     FieldInfo {
         unit: Some(unit),
@@ -375,13 +410,17 @@ pub const FIELDS: &[FieldInfo] = &[
         of_inspections: true,
         of_work: true,
         of_failures: true,
+        of_decisions: true,
         ..of_poles(
             Field::Id,
             "id",
             "the pole's id: the only field that every row must have",
         )
     },
-    of_poles(Field::Line, "line", "line, feeder or street"),
+    FieldInfo {
+        of_decisions: true,
+        ..of_poles(Field::Line, "line", "line, feeder or street")
+    },
     of_poles(Field::Sequence, "sequence", "place in the line"),
     of_poles(Field::District, "district", "district or region"),
     of_poles(Field::Longitude, "longitude", "degrees east, WGS 84"),
@@ -480,10 +519,11 @@ pub const FIELDS: &[FieldInfo] = &[
     FieldInfo {
         of_work: true,
         of_failures: true,
+        of_decisions: true,
         ..of_inspections(
             Field::Date,
             "date",
-            "day or year of the inspection, the work or the failure",
+            "day or year of the inspection, the work, the failure or the decision",
         )
     },
     of_poles(
@@ -491,7 +531,10 @@ pub const FIELDS: &[FieldInfo] = &[
         "reinforced_type",
         "kind of reinforcement",
     ),
-    of_inspections(Field::Method, "method", "method"),
+    FieldInfo {
+        of_decisions: true,
+        ..of_inspections(Field::Method, "method", "method")
+    },
     of_inspections(Field::Verdict, "verdict", "verdict"),
     length(
         of_inspections(
@@ -614,6 +657,34 @@ pub const FIELDS: &[FieldInfo] = &[
         "assisted",
         "whether a storm, a vehicle or a tree brought it down",
     ),
+    of_decisions(
+        Field::Package,
+        "package",
+        "name of a package, as packages.csv of this plan or an earlier one writes it",
+    ),
+    of_decisions(Field::Decision, "decision", "what was decided"),
+    of_decisions(
+        Field::Year,
+        "year",
+        "the year of the schedule that it is about",
+    ),
+    of_decisions(
+        Field::Action,
+        "action",
+        "the action, where the decision is on an action",
+    ),
+    of_decisions(Field::By, "by", "who decided"),
+    of_decisions(Field::Reason, "reason", "why"),
+    of_decisions(
+        Field::InterimControl,
+        "interim_control",
+        "what keeps people safe until then",
+    ),
+    of_decisions(
+        Field::ReviewDate,
+        "review_date",
+        "last day on which the decision holds without being looked at again",
+    ),
 ];
 
 impl Field {
@@ -628,12 +699,13 @@ impl Field {
     /// How many columns can fill the field: texts, ids, dates and codes are joined from any number, and of the lengths only
     /// the sound shell and pockets are measured several times.
     pub fn most_columns(self) -> usize {
-        const NUMBERS: [Field; 5] = [
+        const NUMBERS: [Field; 6] = [
             Field::Sequence,
             Field::Longitude,
             Field::Latitude,
             Field::Zone,
             Field::Count,
+            Field::Year,
         ];
         if self.is_of_pockets() {
             return SeenPockets::MOST;

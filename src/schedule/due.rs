@@ -1,7 +1,8 @@
 //! What records and rules call for: the verdict that stands, and the binding due date with its rule (model section 7).
 //!
 //! Law and guideline alike bind when the programme adopts them; the earliest date wins and is named. Knows neither
-//! beliefs nor crews. Nothing here clears a pole: only a recorded finding by an equal or better method does.
+//! beliefs nor crews. Nothing here clears a pole: only a recorded finding by an equal or better method does, or a named
+//! engineer by a recorded decision.
 
 use super::{Due, DueBecause};
 use crate::inventory::Inventory;
@@ -9,7 +10,9 @@ use crate::pole::{
     Consequence, Defect, Inspection, Method, NameIndex, PoleIndex, Status, Verdict, Vocabulary,
 };
 use crate::problem::Source;
-use crate::programme::{AboveGroundAction, AboveGroundRule, InspectionRule, Programme, Seen};
+use crate::programme::{
+    AboveGroundAction, AboveGroundRule, InspectionRule, Programme, RuleKind, Seen,
+};
 use crate::units::{Date, date_after, days_after};
 
 /// A verdict below the limit that nothing has lifted.
@@ -75,6 +78,8 @@ pub struct Duty {
     pub verdict: Option<StandingVerdict>,
     /// The binding rule and its date.
     pub due: Option<Due>,
+    /// The last day on which an inspection that a law calls for is in time: the earliest of all laws that bind the pole.
+    pub law_until: Option<Date>,
     /// The method that satisfies the policy and every rule that calls for the pole within the schedule.
     pub method: Method,
     /// Years from one inspection to the next once the pole is reinforced, where a rule for such poles says so.
@@ -95,6 +100,7 @@ pub fn duty(inventory: &Inventory, programme: &Programme, pole: PoleIndex) -> Du
         stands: inventory.pole(pole).status != Status::Removed,
         verdict: standing_verdict(inventory, programme, pole),
         due,
+        law_until: law_until(inventory, programme, pole),
         method: method_needed(inventory, programme, pole),
         braced_repeat_years: programme
             .inspections
@@ -154,7 +160,9 @@ fn standing_defect(
             None => {}
         }
     }
-    let first = standing.first()?;
+    let first = standing
+        .into_iter()
+        .find(|record| !is_cleared(inventory, programme, pole, record.date))?;
     Some(StandingVerdict {
         source: first.source,
         date: first.date,
@@ -209,6 +217,7 @@ pub fn groundline_verdict(
             });
         }
     }
+    standing.retain(|earlier| !is_cleared(inventory, programme, pole, earlier.date));
     if let Some((since, until)) = brace {
         for earlier in &mut standing {
             let restorable = earlier.verdict == Verdict::RejectReinforceable;
@@ -222,6 +231,12 @@ pub fn groundline_verdict(
     }
     let danger = standing.iter().find(|v| v.verdict == Verdict::Danger);
     danger.or(standing.first()).copied()
+}
+
+/// Whether a named engineer cleared what was recorded of a pole on this day. What is recorded later stands.
+fn is_cleared(inventory: &Inventory, programme: &Programme, pole: PoleIndex, on: Date) -> bool {
+    let until = inventory.cleared_until(pole);
+    until.is_some_and(|until| on <= until && until <= programme.plan_from)
 }
 
 /// The days on which a pole was reinforced and on which the reinforcement has lived its life, where the first is recorded.
@@ -246,6 +261,28 @@ pub fn dues(
     rules
         .filter(move |(_, rule)| applies(inventory, rule, pole))
         .map(move |(place, rule)| due_by_rule(inventory, programme, (place, rule), pole))
+}
+
+/// The earliest day, grace included, by which a law that binds the pole wants it inspected.
+fn law_until(inventory: &Inventory, programme: &Programme, pole: PoleIndex) -> Option<Date> {
+    let rules = programme.inspections.iter().enumerate();
+    rules
+        .filter(|(_, rule)| rule.kind == RuleKind::Law && applies(inventory, rule, pole))
+        .map(|(place, rule)| {
+            let due = due_by_rule(inventory, programme, (place, rule), pole);
+            days_after(due.date, rule.grace_days)
+        })
+        .min()
+}
+
+/// Whether an inspection by this method satisfies every rule that calls for the pole within the schedule.
+pub fn satisfies_rules(
+    inventory: &Inventory,
+    programme: &Programme,
+    pole: PoleIndex,
+    method: Method,
+) -> bool {
+    calling(inventory, programme, pole).all(|rule| method.is_at_least(rule.least_method))
 }
 
 /// Whether a rule binds a pole: every part that it gives must fit.
@@ -333,14 +370,8 @@ fn last_qualifying(findings: &[Inspection], least: Method) -> Option<&Inspection
 /// The policy's method, or a stronger one where a rule that calls for the pole within the schedule wants it: one visit
 /// then satisfies them all.
 fn method_needed(inventory: &Inventory, programme: &Programme, pole: PoleIndex) -> Method {
-    let end = programme.year_start(i32::from(programme.schedule_years.max(1)));
-    programme
-        .inspections
-        .iter()
-        .enumerate()
-        .filter(|(_, rule)| applies(inventory, rule, pole))
-        .filter(|(place, rule)| due_by_rule(inventory, programme, (*place, rule), pole).date < end)
-        .map(|(_, rule)| rule.least_method)
+    calling(inventory, programme, pole)
+        .map(|rule| rule.least_method)
         .fold(programme.policy.method, |strongest, least| {
             if strongest.is_at_least(least) {
                 strongest
@@ -350,11 +381,29 @@ fn method_needed(inventory: &Inventory, programme: &Programme, pole: PoleIndex) 
         })
 }
 
+/// The rules that call for a pole within the schedule.
+fn calling<'a>(
+    inventory: &'a Inventory,
+    programme: &'a Programme,
+    pole: PoleIndex,
+) -> impl Iterator<Item = &'a InspectionRule> {
+    let end = programme.year_start(i32::from(programme.schedule_years.max(1)));
+    programme
+        .inspections
+        .iter()
+        .enumerate()
+        .filter(move |(_, rule)| applies(inventory, rule, pole))
+        .filter(move |(place, rule)| {
+            due_by_rule(inventory, programme, (*place, rule), pole).date < end
+        })
+        .map(|(_, rule)| rule)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::common::{inspected, inventory_of, pole_set, programme, rule};
-    use crate::pole::{Defects, Pole, Reinforcement};
+    use crate::common::{inspected, inventory_of, pole_set, programme, rule, signed, with};
+    use crate::pole::{DecisionKind, Defects, Pole, Reinforcement};
     use crate::programme::{AppliesTo, RuleKind};
     use crate::units::Zone;
     use jiff::civil::date;
@@ -657,6 +706,31 @@ mod tests {
         // A defect that no rule covers acts not at all.
         let lean = Some(Defects::default().with(Defect::Lean));
         assert!(of(vec![seen(2024, patrol, lean, Verdict::Sound)]).is_none());
+    }
+
+    #[test]
+    fn an_engineer_clears_defects_above_the_groundline_too_but_none_recorded_later() {
+        let mut programme = programme();
+        programme.plan_from = date(2026, 1, 1);
+        programme.above_ground = vec![AboveGroundRule {
+            defects: vec![Defect::Split],
+            action: AboveGroundAction::MakeSafe,
+            within_days: 2,
+        }];
+        let split = |year| Inspection {
+            above_ground: Some(Defects::default().with(Defect::Split)),
+            ..inspected(date(year, 5, 1), Method::Patrol, Verdict::Sound)
+        };
+        let dangers_of = |years: &[i16]| {
+            let findings = years.iter().copied().map(split).collect();
+            let inventory = inventory_of(vec![("P-1", "L", pole_set(1980), findings)]);
+            let clear = signed(0, DecisionKind::Clear, None);
+            let dangers = dangers(&with(inventory, vec![clear]), &programme);
+            dangers.iter().map(|(_, own)| own.date).collect::<Vec<_>>()
+        };
+        // Cleared in November 2024.
+        assert_eq!(dangers_of(&[2024]), []);
+        assert_eq!(dangers_of(&[2024, 2025]), [date(2025, 5, 1)]);
     }
 
     #[test]

@@ -4,7 +4,10 @@
 //! imports only this file.
 
 pub mod audit;
+mod complaints;
+mod decided;
 pub mod due;
+mod locks;
 pub mod overview;
 pub mod packages;
 pub mod prices;
@@ -14,39 +17,16 @@ pub mod solve;
 pub mod waiting;
 pub mod worth;
 
+pub use crate::pole::Action;
 pub use audit::{Breach, audit};
+pub use decided::{Decided, DecisionIndex, Decisions, Outcome, Refusal, When};
 pub use overview::{LineRound, Overdue};
-pub use solve::{schedule, schedule_with};
+pub use solve::{decide, schedule, schedule_with};
 pub use waiting::VisitValues;
 
 use crate::pole::{Defect, Method, NameIndex, PoleIndex, Verdict};
 use crate::programme::Policy;
 use crate::units::{Date, date_after, days_after};
-
-/// What is to be done.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Action {
-    /// Inspect.
-    Inspect,
-    /// Fit a brace at the groundline.
-    Reinforce,
-    /// Replace.
-    Replace,
-    /// Make safe today, by the owner's own procedure.
-    MakeSafe,
-}
-
-impl Action {
-    /// The word in tables and layers.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Inspect => "inspect",
-            Self::Reinforce => "reinforce",
-            Self::Replace => "replace",
-            Self::MakeSafe => "make_safe",
-        }
-    }
-}
 
 /// Where a pole stands in the schedule.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -76,6 +56,11 @@ pub enum Standing {
 pub enum Deferral {
     /// No crew-days are left in any year of the schedule.
     CrewDays,
+    /// The owner decided so: left out, or not before a plan year.
+    Decision {
+        /// Plan year in which it is done; beyond the schedule where it is not in it.
+        until: u16,
+    },
 }
 
 impl Deferral {
@@ -83,6 +68,7 @@ impl Deferral {
     pub const fn code(self) -> &'static str {
         match self {
             Self::CrewDays => "crew_days",
+            Self::Decision { .. } => "owners_decision",
         }
     }
 }
@@ -148,6 +134,8 @@ pub enum Reason {
     Condition,
     /// It stands on a line whose round is planned.
     WithItsLine,
+    /// The owner decided so; no rule calls for it within the schedule.
+    Decision,
     /// Nothing calls for work.
     Nothing,
 }
@@ -233,7 +221,7 @@ pub struct Package {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Visits {
     /// Plan year of the next inspection. Beyond the schedule's years it is the year in which a rule calls for it, and the
-    /// first year after the schedule for a deferred pole. `None` when no rule binds the pole, or it is to be replaced.
+    /// first year after the schedule for a deferred pole, but where the owner put it off to a year. `None` when no rule binds the pole, or it is to be replaced.
     pub first: Option<u16>,
     /// Whole years from one inspection to the next.
     pub repeat_years: u16,
@@ -262,8 +250,10 @@ pub struct Schedule {
     pub packages: Vec<Package>,
     /// How each pole's visits go on, by [`PoleIndex`].
     pub visits: Vec<Visits>,
-    /// Crew-days used in each plan year.
+    /// Crew-days used in each plan year. What the owner fixed may take more than there are.
     pub crew_days: Vec<f64>,
+    /// What the owner's decisions came to.
+    pub decisions: Decisions,
 }
 
 impl Schedule {

@@ -1,6 +1,6 @@
 //! Counts for a summary: what is overdue, and what a year's round holds line by line.
 
-use super::{Action, DueBecause, Priority, Schedule, Standing};
+use super::{Action, Deferral, DueBecause, Priority, Schedule, Standing};
 use crate::pole::{NameIndex, PoleIndex};
 use std::collections::BTreeMap;
 
@@ -88,7 +88,14 @@ impl Schedule {
     pub fn unmet_must_do(&self) -> Vec<PoleIndex> {
         let must = |pole: &&PoleIndex| {
             let row = self.row(**pole);
-            row.priority == Priority::MustDo && matches!(row.standing, Standing::Deferred { .. })
+            let short_of_crews = matches!(
+                row.standing,
+                Standing::Deferred {
+                    reason: Deferral::CrewDays,
+                    ..
+                }
+            );
+            row.priority == Priority::MustDo && short_of_crews
         };
         self.ranking.iter().filter(must).copied().collect()
     }

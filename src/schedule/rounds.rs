@@ -3,6 +3,7 @@
 //! Each year takes what rules call for, then as much of later years' work as those cannot hold, then the rest of the
 //! lines that are visited, then what the estimated condition calls for. No choice is ever undone.
 
+use super::decided::Decisions;
 use super::due::Duty;
 use super::packages::{Stretch, days_for_one, is_exempt};
 use super::rows::{Choice, Why};
@@ -27,6 +28,7 @@ pub(super) fn fill_years(
     duties: &[Duty],
     values: &[VisitValues],
     stretches: &[Stretch],
+    decisions: &Decisions,
 ) -> Vec<Option<Choice>> {
     let years = programme.schedule_years.max(1);
     let mut rounds = Rounds {
@@ -34,10 +36,11 @@ pub(super) fn fill_years(
         programme,
         duties,
         values,
-        calls: calls(programme, duties, stretches),
+        calls: calls(programme, duties, stretches, decisions),
         choices: vec![None; inventory.len()],
         room: vec![programme.crews.crew_days_per_year; usize::from(years)],
     };
+    rounds.keep_what_is_fixed(decisions);
     for year in 0..years {
         rounds.visit_what_is_due(year);
         rounds.take_ahead_what_later_years_cannot_hold(year);
@@ -55,36 +58,54 @@ struct Call {
     /// Plan year in which its binding rule calls for it, when that lies within the schedule.
     due_year: Option<u16>,
     kind: RuleKind,
+    /// The first plan year in which the owner lets it be visited.
+    not_before: u16,
     /// Last day on which a visit is in time.
     in_time_until: Date,
     stretch: usize,
     crew_days: f64,
 }
 
-/// One entry for each pole that may be inspected, stretch by stretch in walking order.
-fn calls(programme: &Programme, duties: &[Duty], stretches: &[Stretch]) -> Vec<Call> {
+/// One entry for each pole that may be inspected, stretch by stretch in walking order; none for a pole that the owner
+/// leaves out.
+fn calls(
+    programme: &Programme,
+    duties: &[Duty],
+    stretches: &[Stretch],
+    decisions: &Decisions,
+) -> Vec<Call> {
     let years = i32::from(programme.schedule_years.max(1));
     let call = |stretch: usize, pole: PoleIndex| {
         let duty = &duties[pole.get()];
         let due = duty.due.map(|due| (due, &programme.inspections[due.rule]));
-        Call {
+        let not_before = decisions.of(pole).inspected_from()?;
+        if i32::from(not_before) >= years {
+            return None;
+        }
+        Some(Call {
             pole,
             due_year: due
                 .map(|(due, _)| programme.year_of(due.date).max(0))
                 .filter(|year| *year < years)
-                .map(|year| year as u16),
+                .map(|year| not_before.max(year as u16)),
+            not_before,
             kind: due.map_or(RuleKind::Guideline, |(_, rule)| rule.kind),
             in_time_until: due.map_or(Date::MAX, |(due, rule)| {
                 days_after(due.date, rule.grace_days)
             }),
             stretch,
             crew_days: days_for_one(programme, duty.method),
-        }
+        })
     };
     stretches
         .iter()
         .enumerate()
-        .flat_map(|(place, stretch)| stretch.poles.iter().map(move |pole| call(place, *pole)))
+        .flat_map(|(place, stretch)| {
+            stretch
+                .poles
+                .iter()
+                .filter_map(move |pole| call(place, *pole))
+        })
         .collect()
 }
 
@@ -124,10 +145,21 @@ impl Rounds<'_> {
             .filter(|call| self.choices[call.pole.get()].is_none())
     }
 
-    /// Plans a visit if the year has room for it.
+    /// Plans what the owner fixed, whether or not the years have room for it; it counts there all the same.
+    fn keep_what_is_fixed(&mut self, decisions: &Decisions) {
+        for call in &self.calls {
+            if let Some(year) = decisions.of(call.pole).year() {
+                self.room[usize::from(year)] -= call.crew_days;
+                let why = Why::Decision;
+                self.choices[call.pole.get()] = Some(Choice { year, why });
+            }
+        }
+    }
+
+    /// Plans a visit if the owner allows it in that year and the year has room for it.
     fn take(&mut self, call: &Call, year: u16, why: Why) -> bool {
         let room = &mut self.room[usize::from(year)];
-        let fits = call.crew_days <= *room + ROUNDING;
+        let fits = call.not_before <= year && call.crew_days <= *room + ROUNDING;
         if fits {
             *room -= call.crew_days;
             self.choices[call.pole.get()] = Some(Choice { year, why });
@@ -184,6 +216,7 @@ impl Rounds<'_> {
             .filter(move |call| {
                 let value = &self.values[call.pole.get()];
                 call.crew_days.is_finite()
+                    && call.not_before <= year
                     && value.at(year) > 0.0
                     && value.best_year().is_some_and(|best| best <= year)
             })
@@ -218,7 +251,6 @@ impl Rounds<'_> {
 
     /// As much of the work due in later years as those years cannot hold, the earliest due first.
     fn take_ahead_what_later_years_cannot_hold(&mut self, year: u16) {
-        let limit = self.programme.crews.crew_days_per_year;
         let mut demand = vec![0.0; usize::from(self.programme.schedule_years.max(1))];
         let mut later = Vec::new();
         for call in self.open().filter(|call| call.crew_days.is_finite()) {
@@ -227,13 +259,14 @@ impl Rounds<'_> {
                 later.push(*call);
             }
         }
-        // A year holds whole visits only.
+        // A year holds whole visits only, beside what is fixed in it.
         let longest = later.iter().map(|call| call.crew_days).fold(0.0, f64::max);
-        let holds = ((limit + ROUNDING) / longest).floor() * longest;
+        let holds = |room: &f64| ((room.max(0.0) + ROUNDING) / longest).floor() * longest;
         let mut sum = 0.0;
         let mut excess = 0.0_f64;
-        for days in demand.iter().skip(usize::from(year) + 1) {
-            sum += days - holds;
+        let years = demand.iter().zip(&self.room);
+        for (days, room) in years.skip(usize::from(year) + 1) {
+            sum += days - holds(room);
             excess = excess.max(sum);
         }
         for call in in_order(later, |call| (call.due_year, call.kind)) {
@@ -292,7 +325,8 @@ impl Rounds<'_> {
             let duty = &self.duties[call.pole.get()];
             match self.choices[call.pole.get()] {
                 Some(choice) => visited += usize::from(choice.year == year),
-                None if is_exempt(self.inventory, self.programme, call.pole, duty, year) => {}
+                None if call.not_before > year
+                    || is_exempt(self.inventory, self.programme, call.pole, duty, year) => {}
                 None => others.push(*call),
             }
         }

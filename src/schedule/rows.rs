@@ -1,5 +1,6 @@
 //! The choices of years, written out: rows with their reasons, the ranking, the packages and the visits to come.
 
+use super::decided::{Decided, Decisions, When};
 use super::due::{Duty, StandingVerdict};
 use super::packages::{Stretch, pack};
 use super::waiting::VisitValues;
@@ -25,6 +26,8 @@ pub(super) enum Why {
     WithItsLine,
     /// The visit pays for itself.
     Condition,
+    /// The owner decided so.
+    Decision,
 }
 
 /// The schedule that the choices make, `choices` by pole.
@@ -35,6 +38,7 @@ pub(super) fn write_schedule(
     values: &[VisitValues],
     stretches: &[Stretch],
     choices: &[Option<Choice>],
+    decisions: Decisions,
 ) -> Schedule {
     let (packages, package_of) = pack(programme, stretches, |pole| {
         choices[pole.get()].map(|choice| (choice.year, duties[pole.get()].method))
@@ -57,6 +61,7 @@ pub(super) fn write_schedule(
                 duty,
                 (choice, package),
                 &values[pole.get()],
+                &decisions.of(pole),
             )
         })
         .collect();
@@ -70,6 +75,7 @@ pub(super) fn write_schedule(
         packages,
         visits,
         crew_days,
+        decisions,
     }
 }
 
@@ -94,6 +100,7 @@ fn row(
     duty: &Duty,
     (choice, package): (Option<Choice>, Option<PackageIndex>),
     values: &VisitValues,
+    decided: &Decided,
 ) -> Row {
     let blank = Row {
         pole,
@@ -107,8 +114,8 @@ fn row(
     };
     let mut row = match (duty.stands, duty.verdict) {
         (false, _) => blank,
-        (true, Some(verdict)) => act_upon(programme, blank, verdict, values),
-        (true, None) => inspect(programme, blank, duty, (choice, package), values),
+        (true, Some(verdict)) => act_upon(programme, blank, verdict, values, decided),
+        (true, None) => inspect(programme, blank, duty, (choice, package), values, decided),
     };
     row.overdue_days = row
         .deadline(&programme.policy)
@@ -116,12 +123,14 @@ fn row(
     row
 }
 
-/// The row of a pole whose recorded verdict calls for action: neither crews nor money defer it.
+/// The row of a pole whose recorded verdict calls for action: neither crews nor money defer it, only a decision that
+/// somebody signs for.
 fn act_upon(
     programme: &Programme,
     blank: Row,
     standing: StandingVerdict,
     values: &VisitValues,
+    decided: &Decided,
 ) -> Row {
     let StandingVerdict { date, verdict, .. } = standing;
     let is_danger = verdict == Verdict::Danger;
@@ -134,6 +143,7 @@ fn act_upon(
         };
         (action, Priority::MustDo)
     };
+    let action = decided.work().unwrap_or(action);
     let reason = match standing.defect {
         Some((defect, within_days)) => Reason::AboveGround {
             date,
@@ -153,20 +163,37 @@ fn act_upon(
         ..blank
     };
     let last = i32::from(programme.schedule_years.max(1)) - 1;
-    let year = match (action, row.deadline(&programme.policy)) {
+    let in_time = match (action, row.deadline(&programme.policy)) {
         (Action::Replace | Action::Reinforce, Some(deadline)) => {
             programme.year_of(deadline).clamp(0, last) as u16
         }
         _ => 0,
     };
+    let year = match decided.when {
+        Some((_, When::In(year))) => year,
+        Some((_, When::NotBefore(year))) => in_time.max(year),
+        _ => in_time,
+    };
     Row {
-        standing: Standing::Planned {
-            action,
-            year,
-            package: None,
+        standing: match decided.when {
+            Some((_, When::PutOff(until))) => put_off(action, until),
+            Some((_, When::NotBefore(until))) if i32::from(until) > last => put_off(action, until),
+            _ => Standing::Planned {
+                action,
+                year,
+                package: None,
+            },
         },
         value_of_visit: values.at(year),
         ..row
+    }
+}
+
+/// What the owner puts off to a plan year.
+fn put_off(action: Action, until: u16) -> Standing {
+    Standing::Deferred {
+        action,
+        reason: Deferral::Decision { until },
     }
 }
 
@@ -177,10 +204,12 @@ fn inspect(
     duty: &Duty,
     (choice, package): (Option<Choice>, Option<PackageIndex>),
     values: &VisitValues,
+    decided: &Decided,
 ) -> Row {
+    let years = programme.schedule_years.max(1);
     let called = duty
         .due
-        .filter(|due| programme.year_of(due.date) < i32::from(programme.schedule_years.max(1)));
+        .filter(|due| programme.year_of(due.date) < i32::from(years));
     let by_law = duty.due.is_some_and(|due| {
         programme.inspections[due.rule].kind == RuleKind::Law && due.date < programme.plan_from
     });
@@ -189,9 +218,19 @@ fn inspect(
             .due
             .map_or(0, |due| days_between(due.date, programme.plan_from)),
     };
+    let by_rule_or_decision = if called.is_some() {
+        by_rule
+    } else {
+        Reason::Decision
+    };
     let (standing, reason) = match (choice, called) {
+        _ if decided.work().is_some() => (planned_work(decided, years), by_rule_or_decision),
+        _ if matches!(decided.when, Some((_, When::PutOff(_)))) => {
+            (planned_work(decided, years), by_rule_or_decision)
+        }
         (Some(choice), _) => {
             let reason = match choice.why {
+                Why::Decision => by_rule_or_decision,
                 Why::Rule => by_rule,
                 Why::WithItsLine => Reason::WithItsLine,
                 Why::Condition => Reason::Condition,
@@ -203,18 +242,12 @@ fn inspect(
             };
             (planned, reason)
         }
-        (None, Some(_)) => {
-            let deferred = Standing::Deferred {
-                action: Action::Inspect,
-                reason: Deferral::CrewDays,
-            };
-            (deferred, by_rule)
-        }
+        (None, Some(_)) => (not_planned(decided, years), by_rule),
         (None, None) => (Standing::NotDue, Reason::Nothing),
     };
     Row {
         standing,
-        method: (standing != Standing::NotDue).then_some(duty.method),
+        method: (standing != Standing::NotDue && decided.work().is_none()).then_some(duty.method),
         due: duty.due,
         priority: match (called, reason) {
             (Some(_), _) if by_law => Priority::MustDo,
@@ -222,9 +255,45 @@ fn inspect(
             (None, Reason::Condition) => Priority::Condition,
             (None, _) => Priority::None,
         },
-        value_of_visit: values.at(choice.map_or(0, |choice| choice.year)),
+        value_of_visit: values.at(match standing {
+            Standing::Planned { year, .. } => year,
+            _ => 0,
+        }),
         reason,
         ..blank
+    }
+}
+
+/// Other work than an inspection that the owner wants, and what somebody signs for that it is put off.
+fn planned_work(decided: &Decided, years: u16) -> Standing {
+    let action = decided.work().unwrap_or(Action::Inspect);
+    match decided.when {
+        Some((_, When::PutOff(until))) => put_off(action, until),
+        Some((_, When::NotBefore(until))) if until >= years => put_off(action, until),
+        when => {
+            let year = match when {
+                Some((_, When::In(year) | When::NotBefore(year))) => year,
+                _ => 0,
+            };
+            Standing::Planned {
+                action,
+                year,
+                package: None,
+            }
+        }
+    }
+}
+
+/// Why an inspection that a rule calls for is not planned: the owner keeps it out of these years, or the crews are short.
+fn not_planned(decided: &Decided, years: u16) -> Standing {
+    let reason = match decided.when {
+        Some((_, When::Out)) => Deferral::Decision { until: years },
+        Some((_, When::NotBefore(until))) if until >= years => Deferral::Decision { until },
+        _ => Deferral::CrewDays,
+    };
+    Standing::Deferred {
+        action: Action::Inspect,
+        reason,
     }
 }
 
@@ -243,7 +312,17 @@ fn visits(programme: &Programme, duty: &Duty, row: &Row) -> Visits {
             Action::Reinforce => (None, None, Some(year)),
             Action::Replace | Action::MakeSafe => (None, Some(year), None),
         },
-        Standing::Deferred { .. } => (Some(programme.schedule_years), None, None),
+        Standing::Deferred { action, reason } => {
+            let until = match reason {
+                Deferral::Decision { until } => until,
+                Deferral::CrewDays => programme.schedule_years,
+            };
+            match action {
+                Action::Inspect => (Some(until), None, None),
+                Action::Reinforce => (None, None, Some(until)),
+                Action::Replace | Action::MakeSafe => (None, Some(until), None),
+            }
+        }
         Standing::NotDue => {
             let due = duty.due.filter(|_| duty.stands);
             let year = |date| programme.year_of(date).clamp(0, i32::from(u16::MAX)) as u16;

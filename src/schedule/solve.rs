@@ -7,15 +7,16 @@
 //! it does not promise the fewest late poles. Beliefs come in as values of a
 //! visit; the filling itself is in `rounds`.
 
-use super::Schedule;
 use super::due::{Duty, duty};
-use super::packages::stretches;
+use super::locks::{named_package, settle};
+use super::packages::{Stretch, stretches};
 use super::rounds::fill_years;
 use super::rows::write_schedule;
 use super::waiting::VisitValues;
 use super::worth::visit_values;
+use super::{Decisions, Schedule};
 use crate::belief::Beliefs;
-use crate::inventory::Inventory;
+use crate::inventory::{Inventory, Target};
 use crate::models::Models;
 use crate::parallel;
 use crate::pole::PoleIndex;
@@ -28,9 +29,13 @@ pub fn schedule(
     beliefs: &Beliefs,
     programme: &Programme,
 ) -> Schedule {
-    let duties = duties(inventory, programme);
+    let decisions = |duties: &[Duty]| {
+        let values = || visit_values(inventory, models, beliefs, programme, duties);
+        settled(inventory, programme, duties, &values)
+    };
+    let (duties, decisions) = decided(inventory, programme, decisions);
     let values = visit_values(inventory, models, beliefs, programme, &duties);
-    plan_visits(inventory, programme, &duties, &values)
+    plan_visits(inventory, programme, &duties, &values, decisions)
 }
 
 /// The schedule for given values of a visit, one entry a pole.
@@ -39,7 +44,68 @@ pub fn schedule_with(
     programme: &Programme,
     values: &[VisitValues],
 ) -> Schedule {
-    plan_visits(inventory, programme, &duties(inventory, programme), values)
+    let decisions = |duties: &[Duty]| settled(inventory, programme, duties, &|| values.to_vec());
+    let (duties, decisions) = decided(inventory, programme, decisions);
+    plan_visits(inventory, programme, &duties, values, decisions)
+}
+
+/// What the owner's decisions come to, as far as it can be said before the condition of any pole is estimated: packages
+/// are those that the rules alone would make.
+pub fn decide(inventory: &Inventory, programme: &Programme) -> Decisions {
+    if inventory.decisions.is_empty() {
+        return Decisions::default();
+    }
+    let nothing = || {
+        let years = programme.schedule_years;
+        vec![VisitValues::nothing(years.max(1), years); inventory.len()]
+    };
+    if has_packages(inventory) {
+        let duties = duties(inventory, programme);
+        return settled(inventory, programme, &duties, &nothing);
+    }
+    settle(inventory, programme, None, &|_| None)
+}
+
+/// What is called for at each pole and what the owner's decisions come to, a decided method among the duties.
+fn decided(
+    inventory: &Inventory,
+    programme: &Programme,
+    decisions: impl Fn(&[Duty]) -> Decisions,
+) -> (Vec<Duty>, Decisions) {
+    let mut duties = duties(inventory, programme);
+    if inventory.decisions.is_empty() {
+        return (duties, Decisions::default());
+    }
+    let decisions = decisions(&duties);
+    for (pole, decided) in &decisions.of_poles {
+        if let Some((_, method)) = decided.method {
+            duties[pole.get()].method = method;
+        }
+    }
+    (duties, decisions)
+}
+
+fn has_packages(inventory: &Inventory) -> bool {
+    let mut targets = inventory.decisions.iter().map(|decision| &decision.target);
+    targets.any(|target| matches!(target, Target::Package(_)))
+}
+
+/// What the decisions come to. Packages have their names from the plan as it is without decisions on packages.
+fn settled(
+    inventory: &Inventory,
+    programme: &Programme,
+    duties: &[Duty],
+    values: &dyn Fn() -> Vec<VisitValues>,
+) -> Decisions {
+    let without = settle(inventory, programme, Some(duties), &|_| None);
+    if !has_packages(inventory) {
+        return without;
+    }
+    let stretches = stretches_of(inventory, programme, duties, &without);
+    let before = plan_visits(inventory, programme, duties, &values(), without);
+    settle(inventory, programme, Some(duties), &|name| {
+        named_package(name, &before.packages, &stretches)
+    })
 }
 
 fn duties(inventory: &Inventory, programme: &Programme) -> Vec<Duty> {
@@ -53,17 +119,30 @@ fn plan_visits(
     programme: &Programme,
     duties: &[Duty],
     values: &[VisitValues],
+    decisions: Decisions,
 ) -> Schedule {
+    let stretches = stretches_of(inventory, programme, duties, &decisions);
+    let choices = fill_years(inventory, programme, duties, values, &stretches, &decisions);
+    write_schedule(
+        inventory, programme, duties, values, &stretches, &choices, decisions,
+    )
+}
+
+/// The stretches of all poles that may be inspected: neither a verdict nor the owner calls for other work.
+fn stretches_of(
+    inventory: &Inventory,
+    programme: &Programme,
+    duties: &[Duty],
+    decisions: &Decisions,
+) -> Vec<Stretch> {
     let inspected: Vec<PoleIndex> = inventory
         .indices()
         .filter(|pole| {
             let duty = &duties[pole.get()];
-            duty.stands && duty.verdict.is_none()
+            duty.stands && duty.verdict.is_none() && decisions.of(*pole).work().is_none()
         })
         .collect();
-    let stretches = stretches(inventory, programme, &inspected);
-    let choices = fill_years(inventory, programme, duties, values, &stretches);
-    write_schedule(inventory, programme, duties, values, &stretches, &choices)
+    stretches(inventory, programme, &inspected)
 }
 
 #[cfg(test)]

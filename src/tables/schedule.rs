@@ -1,20 +1,20 @@
 //! `schedule.csv`: one row a pole in scope, most urgent first.
 //!
-//! Columns that wait for work of a later version (named approvals, interim controls, locked decisions) are there and
-//! empty: a value is never invented to fill them.
+//! Approvals, interim controls and locks are those of the owner's recorded decisions and empty without one: a value is
+//! never invented to fill them.
 
 use super::{Column, Holds, Sheet, Value, column, length_unit, measured};
 use crate::belief;
 use crate::belief::missing::DiameterOrigin;
 use crate::pole::{Inspection, Pole, SetFrom, Vocabulary};
-use crate::schedule::{Action, Priority, Standing};
+use crate::schedule::{Action, Deferral, Priority, Standing};
 use crate::trial::Size;
 use crate::units::LengthUnit;
 use crate::words::quantities::{
     LEAST_CHANCE, LEAST_YEARLY_FAILURE, chance, length, money, size_in_words, to_decimals,
     to_figures,
 };
-use crate::words::{Case, caution_of, reason_of};
+use crate::words::{Case, caution_of, decisions, reason_of};
 
 /// One row: a pole with its rank.
 pub struct Line<'a> {
@@ -121,10 +121,18 @@ fn who_and_when<'a>() -> Vec<Column<Line<'a>>> {
         column(
             "year",
             Holds::Whole,
-            "plan year of the action; empty when none is planned",
+            "plan year of the action, also where somebody put it off to a year of the schedule; empty when none is planned",
             |line| match line.case.row().standing {
-                Standing::Planned { year, .. } => Value::whole(line.case.calendar_year(year)),
-                Standing::Deferred { .. } | Standing::NotDue => Value::Empty,
+                Standing::Planned { year, .. }
+                | Standing::Deferred {
+                    reason: Deferral::Decision { until: year },
+                    ..
+                } if year < line.case.programme.schedule_years => {
+                    Value::whole(line.case.calendar_year(year))
+                }
+                Standing::Planned { .. } | Standing::Deferred { .. } | Standing::NotDue => {
+                    Value::Empty
+                }
             },
         ),
     ]
@@ -274,7 +282,7 @@ fn words<'a>() -> Vec<Column<Line<'a>>> {
         column(
             "deferral_code",
             Holds::Text,
-            "why something called for is not planned",
+            "why something called for is not planned: crew_days (none are left) or owners_decision",
             |line| match line.case.row().standing {
                 Standing::Deferred { reason, .. } => Value::text(reason.code()),
                 Standing::Planned { .. } | Standing::NotDue => Value::Empty,
@@ -284,19 +292,25 @@ fn words<'a>() -> Vec<Column<Line<'a>>> {
             "approved_by",
             Holds::Text,
             "who approved the deferral; empty until somebody has",
-            |_| Value::Empty,
+            |line| {
+                let decision = decisions::deferring(&line.case);
+                Value::maybe_text(decision.and_then(|own| own.by.as_deref()))
+            },
         ),
         column(
             "interim_control",
             Holds::Text,
             "what keeps people safe until then; empty until the owner has named it",
-            |_| Value::Empty,
+            |line| {
+                let decision = decisions::deferring(&line.case);
+                Value::maybe_text(decision.and_then(|own| own.interim_control.as_deref()))
+            },
         ),
         column(
             "locked_by",
             Holds::Text,
-            "the owner's decision that fixed this row; empty when none did",
-            |_| Value::Empty,
+            "the owner's decisions that fixed this row, with who made them and when; empty when none did",
+            |line| decisions::locked_by(&line.case).map_or(Value::Empty, Value::text),
         ),
     ]
 }

@@ -5,6 +5,7 @@
 
 pub mod cautions;
 pub mod checks;
+pub mod decisions;
 pub mod explain;
 pub mod failures;
 pub mod field;

@@ -3,6 +3,7 @@
 //!
 //! Counts and picks from the plan, computes no model. [`super::screen`] puts it into words; `--json` prints it as it is.
 
+use super::decisions::{Decided, decided};
 use super::failures::{RecordedFailures, recorded};
 use super::{Case, Checks, calendar_year};
 use crate::inventory::{Inventory, RowCount};
@@ -11,7 +12,7 @@ use crate::plan::Plan;
 use crate::pole::{NameIndex, PoleIndex};
 use crate::problem::Problems;
 use crate::programme::Programme;
-use crate::schedule::{Action, DueBecause, Priority, Reason, Standing};
+use crate::schedule::{Action, Deferral, DueBecause, Priority, Reason, Standing};
 use crate::trial::{Band, Kind};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -260,6 +261,8 @@ pub struct Overview {
     pub above_ground: usize,
     /// Must-do and other work that found no room.
     pub deferred: usize,
+    /// What became of the owner's decisions, if there are any.
+    pub decisions: Option<Decided>,
     /// The first year's round.
     pub next_round: NextRound,
     /// Replacements.
@@ -324,8 +327,17 @@ pub fn overview(
             .count(),
         deferred: cases
             .iter()
-            .filter(|case| matches!(case.row().standing, Standing::Deferred { .. }))
+            .filter(|case| {
+                matches!(
+                    case.row().standing,
+                    Standing::Deferred {
+                        reason: Deferral::CrewDays,
+                        ..
+                    }
+                )
+            })
             .count(),
+        decisions: decided(inventory, programme, plan),
         next_round: next_round(&cases, inventory, programme, plan),
         replacements: replacements(programme, plan),
         failures: recorded(inventory, programme, plan),

@@ -2,8 +2,8 @@
 //!
 //! Turns the schedule's typed [`Reason`] into words; decides nothing itself.
 
-use super::Case;
 use super::quantities::{chance_in_words, to_figures};
+use super::{Case, decisions};
 use crate::pole::{Defect, Method, Verdict};
 use crate::schedule::{Action, Deferral, Due, DueBecause, Reason, Standing};
 use crate::units::Date;
@@ -29,6 +29,11 @@ pub fn reason_of(case: &Case<'_>) -> String {
         Reason::Rule { overdue_days } => rule(case, overdue_days),
         Reason::Condition => condition(case),
         Reason::WithItsLine => with_its_line(case),
+        Reason::Decision => format!(
+            "No rule calls for it up to {}; {}",
+            case.calendar_year(case.programme.schedule_years.saturating_sub(1)),
+            lower_first(&condition(case))
+        ),
         Reason::Nothing => format!(
             "Nothing calls for work up to {}; {}",
             case.calendar_year(case.programme.schedule_years.saturating_sub(1)),
@@ -37,19 +42,27 @@ pub fn reason_of(case: &Case<'_>) -> String {
     };
     if let Standing::Deferred { reason, .. } = row.standing {
         text.push_str("; not planned: ");
-        text.push_str(deferral(reason));
+        if reason == Deferral::CrewDays {
+            text.push_str(SHORT_OF_CREWS);
+        }
+    }
+    let decided = decisions::kept(case);
+    if !decided.is_empty() {
+        if !text.ends_with(": ") {
+            text.push_str("; ");
+        }
+        text.push_str(&decided.join("; "));
+    }
+    if let Some(meanwhile) = decisions::meanwhile(case) {
+        text.push_str("; ");
+        text.push_str(&meanwhile);
     }
     text
 }
 
-/// Why something called for is not planned, in words.
-pub const fn deferral(reason: Deferral) -> &'static str {
-    match reason {
-        Deferral::CrewDays => {
-            "no crew-days are left in any year of the schedule, so the plan does not comply"
-        }
-    }
-}
+/// Why something called for is not planned where the crews cannot do it.
+const SHORT_OF_CREWS: &str =
+    "no crew-days are left in any year of the schedule, so the plan does not comply";
 
 /// A method as one says it.
 pub const fn method_in_words(method: Method) -> &'static str {
@@ -87,13 +100,18 @@ fn reject(case: &Case<'_>, date: Date, verdict: Verdict, braced_until: Option<Da
     let over = braced_until.map_or_else(String::new, |end| {
         format!(", and the reinforcement fitted since has lived its stated life on {end}")
     });
-    let planned = case.row().standing;
-    let reinforced =
-        matches!(planned, Standing::Planned { action, .. } if action == Action::Reinforce);
+    let action = match case.row().standing {
+        Standing::Planned { action, .. } | Standing::Deferred { action, .. } => Some(action),
+        Standing::NotDue => None,
+    };
     format!(
         "Judged below the limit on {date}{}{brace}{over}; {} within {}{late}",
         by_method_on(case, date),
-        if reinforced { "reinforce" } else { "replace" },
+        match action {
+            Some(Action::Reinforce) => "reinforce",
+            Some(Action::MakeSafe) => "make safe",
+            _ => "replace",
+        },
         years(policy.replace_within_years)
     )
 }

@@ -19,8 +19,8 @@ use crate::programme::{
     RejectRule, Removals, RuleKind, Scope, Sources,
 };
 use crate::schedule::{
-    Action, Deferral, Due, DueBecause, Package, PackageIndex, Priority, Reason, Row, Schedule,
-    Standing,
+    Action, Decisions, Deferral, Due, DueBecause, Package, PackageIndex, Priority, Reason, Row,
+    Schedule, Standing,
 };
 use crate::trial::{self, Band, Demand, Forecast, Group, Size, YearForecast};
 use crate::units::{Date, Fraction, LengthUnit, Zone};
@@ -394,6 +394,7 @@ fn schedule(inventory: &Inventory) -> Schedule {
         }],
         visits: vec![],
         crew_days: vec![1.0, 0.0, 0.0, 0.0, 0.0],
+        decisions: Decisions::default(),
     }
 }
 

@@ -7,6 +7,7 @@ use super::overview::{
     AssumedFigure, Needed, NextRound, Overview, Replacements, Rows, Spread, Unknowns,
 };
 use super::quantities::{Estimate, count, counted, to_decimals, to_figures, whole};
+use crate::inventory::RowCount;
 
 /// Names or ids listed before the rest is only counted.
 const LISTED: usize = 8;
@@ -176,6 +177,7 @@ fn read(overview: &Overview, lines: &mut Vec<String>) {
     for (what, of_kind) in [
         ("work done", overview.work_rows),
         ("failures", overview.failure_rows),
+        ("decisions", decision_rows(overview)),
     ] {
         if of_kind.read > 0 {
             lines.push(rows(what, of_kind));
@@ -214,6 +216,12 @@ fn read(overview: &Overview, lines: &mut Vec<String>) {
             problem.title
         ));
     }
+}
+
+/// Rows of the files of decisions.
+fn decision_rows(overview: &Overview) -> Rows {
+    let none = RowCount::default().into();
+    overview.decisions.as_ref().map_or(none, |own| own.rows)
 }
 
 fn overdue(overview: &Overview, lines: &mut Vec<String>) {
@@ -259,6 +267,9 @@ fn overdue(overview: &Overview, lines: &mut Vec<String>) {
             "  NOT COMPLIANT: {} called for found no crew-days; each is marked deferred in schedule.csv",
             counted(overview.deferred, "visit", "visits")
         ));
+    }
+    if let Some(decided) = &overview.decisions {
+        lines.extend(super::decisions::lines(decided));
     }
 }
 

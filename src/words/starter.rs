@@ -100,8 +100,17 @@ pub fn programme(guesses: &[Guess], plan_from: Date) -> String {
         out += &scope(guess);
         out += &source(guess);
     }
+    out += OWN_DECISIONS;
     out
 }
+
+/// What no list of poles or inspections holds.
+const OWN_DECISIONS: &str = "
+# What you decide about single poles, lines or packages goes into a list of its own: pin, leave_out, method, action, defer,
+# freeze, clear. The README says what each needs. Take the marks away once there is such a list.
+# [[decisions]]
+# file = \"decisions.csv\"   # columns: id, line, package, decision, year, by, date, reason, interim_control, review_date
+";
 
 const HEAD: &str = "# A programme for polewright, guessed from bare lists. Go through every line: what stands here is a start, not a
 # decision. A line marked \"a guess\" or \"NOT UNDERSTOOD\" needs you. The README explains every key.

@@ -7,9 +7,11 @@
 
 use jiff::civil::date;
 use polewright::Inventory;
-use polewright::inventory::Names;
-use polewright::pole::{Inspection, Method, Pole, SetFrom, Status, Verdict};
-use polewright::problem::Source;
+use polewright::inventory::{Decision, Names, Target};
+use polewright::pole::{
+    DecisionKind, Inspection, Method, Pole, PoleIndex, SetFrom, Status, Verdict,
+};
+use polewright::problem::{Cell, Source};
 use polewright::programme::{
     AppliesTo, Costs, Crews, Hazards, InspectionRule, Limit, Policy, Programme, RejectRule,
     Removals, RuleKind, Scope, Sources,
@@ -150,6 +152,45 @@ pub fn inventory_of(poles: Vec<(&str, &str, Pole, Vec<Inspection>)>) -> Inventor
         })
         .collect();
     Inventory::new(&names, poles)
+}
+
+/// A decision on one pole that nobody signed.
+pub fn decision(pole: u32, kind: DecisionKind, year: Option<i16>) -> Decision {
+    Decision {
+        target: Target::Pole(PoleIndex(pole)),
+        kind,
+        year,
+        method: None,
+        action: None,
+        date: None,
+        by: None,
+        reason: None,
+        interim_control: None,
+        review_date: None,
+        cell: Cell {
+            column: "decision".to_owned(),
+            raw: String::new(),
+        },
+        source: Source::default(),
+    }
+}
+
+/// The same, signed on 2024-11-01 for a year and more, with an interim control.
+pub fn signed(pole: u32, kind: DecisionKind, year: Option<i16>) -> Decision {
+    Decision {
+        date: Some(date(2024, 11, 1)),
+        by: Some("N. N.".to_owned()),
+        reason: Some("line outage".to_owned()),
+        interim_control: Some("guyed and fenced off".to_owned()),
+        review_date: Some(date(2026, 3, 31)),
+        ..decision(pole, kind, year)
+    }
+}
+
+/// The inventory with these decisions; their lines are those of its own names.
+pub fn with(inventory: Inventory, decisions: Vec<Decision>) -> Inventory {
+    let names = inventory.names.clone();
+    inventory.with_decisions(&names, decisions)
 }
 
 /// Values that make no visit worth anything before it is due.

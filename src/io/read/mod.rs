@@ -27,6 +27,8 @@ pub struct ReadSources {
     pub work_done: Vec<Table>,
     /// Poles that failed.
     pub failures: Vec<Table>,
+    /// The owner's decisions.
+    pub decisions: Vec<Table>,
     /// Every file as the programme writes it, with the BLAKE3 digest of its bytes in hexadecimal.
     pub digests: Vec<(String, String)>,
 }
@@ -39,6 +41,7 @@ impl ReadSources {
             inspections: &self.inspections,
             work_done: &self.work_done,
             failures: &self.failures,
+            decisions: &self.decisions,
         }
     }
 }
@@ -73,11 +76,13 @@ pub fn read_sources(programme: &Programme, folder: &Path) -> Result<ReadSources,
     let inspections = all(&sources.inspections)?;
     let work_done = all(&sources.work_done)?;
     let failures = all(&sources.failures)?;
+    let decisions = all(&sources.decisions)?;
     Ok(ReadSources {
         poles,
         inspections,
         work_done,
         failures,
+        decisions,
         ..read
     })
 }

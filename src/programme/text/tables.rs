@@ -41,6 +41,7 @@ impl Completing<'_> {
             inspections: all(&written.inspections, SourceKind::Inspections)?,
             work_done: all(&written.work_done, SourceKind::WorkDone)?,
             failures: all(&written.failures, SourceKind::Failures)?,
+            decisions: all(&written.decisions, SourceKind::Decisions)?,
         })
     }
 
@@ -165,9 +166,14 @@ impl Completing<'_> {
             kind.of.has(info) && (info.unit.is_some() || !lengths)
         };
         let known = FIELDS.iter().filter(fits);
+        // A decision is about a pole, a line or a package: who writes `pole` there means its id.
+        let wanted = match (kind.of, name) {
+            (SourceKind::Decisions, "pole") => "id",
+            _ => name,
+        };
         known
             .clone()
-            .find(|info| info.name == name)
+            .find(|info| info.name == wanted)
             .map(|info| info.field)
             .ok_or_else(|| {
                 self.place.fault(
@@ -271,6 +277,8 @@ impl Completing<'_> {
             agent: self.code_list(written, &at, "agent")?,
             agent_place: self.code_list(written, &at, "agent_place")?,
             reinforced_type: self.code_list(written, &at, "reinforced_type")?,
+            decision: self.code_list(written, &at, "decision")?,
+            action: self.code_list(written, &at, "action")?,
         })
     }
 

@@ -31,6 +31,7 @@ pub(super) struct Written {
     pub inspections: Vec<WrittenTable>,
     pub work_done: Vec<WrittenTable>,
     pub failures: Vec<WrittenTable>,
+    pub decisions: Vec<WrittenTable>,
 }
 
 #[derive(Debug, Default, Deserialize)]

@@ -1,7 +1,8 @@
 //! The schedule as a set of books: every pole once, packages against rows, crew-days against the limit.
 
+use super::decisions::{is_fixed, not_before};
 use super::{Breach, Case};
-use crate::pole::Method;
+use crate::pole::{Method, PoleIndex};
 use crate::schedule::{Action, Deferral, Package, PackageIndex, Row, Standing};
 
 /// Slack of crew-day sums: the rounding of adding up to a million small fractions of a day, and far below one pole's
@@ -163,14 +164,16 @@ pub(super) fn crew_days_add_up(case: Case) -> Vec<Breach> {
     breaches
 }
 
-/// No year takes more crew-days than there are.
+/// No year takes more crew-days than there are, but for what the owner fixed in it.
 pub(super) fn crews_do_not_work_more_than_they_can(case: Case) -> Vec<Breach> {
     let limit = case.programme.crews.crew_days_per_year;
+    let fixed = days_of(case, |pole| is_fixed(case, pole));
     days_by_year(case)
         .iter()
+        .zip(fixed)
         .enumerate()
-        .filter(|(_, days)| days.is_nan() || **days > limit + CREW_DAY_SLACK)
-        .map(|(year, days)| {
+        .filter(|(_, (days, fixed))| days.is_nan() || **days > limit.max(*fixed) + CREW_DAY_SLACK)
+        .map(|(year, (days, _))| {
             general(format!(
                 "plan year {year} takes {days} crew-days of {limit}"
             ))
@@ -195,14 +198,16 @@ pub(super) fn nothing_waits_while_crews_have_room(case: Case) -> Vec<Breach> {
         .rows
         .iter()
         .filter(|row| {
+            let first = usize::from(not_before(case, row.pole));
             let due_year = row
                 .due
-                .map_or(0, |due| case.programme.year_of(due.date).max(0) as usize);
+                .map_or(0, |due| case.programme.year_of(due.date).max(0) as usize)
+                .max(first);
             match row.standing {
                 Standing::Deferred {
                     reason: Deferral::CrewDays,
                     ..
-                } => has_room(row, 0..room.len()),
+                } => has_room(row, first.min(room.len())..room.len()),
                 Standing::Planned {
                     action: Action::Inspect,
                     year,
@@ -210,6 +215,7 @@ pub(super) fn nothing_waits_while_crews_have_room(case: Case) -> Vec<Breach> {
                 } => {
                     due_year < usize::from(year)
                         && row.due.is_some()
+                        && !is_fixed(case, row.pole)
                         && has_room(row, due_year..usize::from(year))
                 }
                 _ => false,
@@ -226,11 +232,17 @@ fn days_for_one(case: Case, method: Method) -> f64 {
 
 /// Crew-days of every plan year, from the packages' poles alone.
 fn days_by_year(case: Case) -> Vec<f64> {
+    days_of(case, |_| true)
+}
+
+/// Crew-days of every plan year, of those poles of its packages that `counts` counts.
+fn days_of(case: Case, counts: impl Fn(PoleIndex) -> bool) -> Vec<f64> {
     let mut days = vec![0.0; case.years()];
     for package in &case.schedule.packages {
         let year = package.year.map(usize::from);
         if let Some(sum) = year.and_then(|year| days.get_mut(year)) {
-            *sum += package.poles.len() as f64 * days_for_one(case, package.method);
+            let poles = package.poles.iter().filter(|pole| counts(**pole)).count();
+            *sum += poles as f64 * days_for_one(case, package.method);
         }
     }
     days

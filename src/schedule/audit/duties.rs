@@ -1,13 +1,14 @@
 //! What is owed to every pole, derived again from the records and the rules, against what the schedule says.
 
+use super::decisions::{asked_work, is_put_off};
 use super::{Breach, Case};
 use crate::pole::{Defect, Inspection, Pole, PoleIndex, Status, Verdict, Vocabulary};
 use crate::programme::{AboveGroundAction, InspectionRule, RuleKind};
-use crate::schedule::{Action, DueBecause, Priority, Reason, Row, Standing};
+use crate::schedule::{Action, Deferral, DueBecause, Priority, Reason, Row, Standing};
 use crate::units::{Date, date_after, days_after, days_between};
 
 /// Poles judged dangerous are made safe in the first year, rejects replaced within the policy's waiting time, defects
-/// above the groundline acted upon as their rule says: none is ever deferred or left out.
+/// above the groundline acted upon as their rule says: none is ever left out, and none deferred but by a complete decision.
 pub(super) fn standing_verdicts_are_acted_upon(case: Case) -> Vec<Breach> {
     rows(case)
         .filter_map(|row| {
@@ -20,12 +21,20 @@ pub(super) fn standing_verdicts_are_acted_upon(case: Case) -> Vec<Breach> {
             } else {
                 (Action::Replace, latest)
             };
+            let action = asked_work(case, row.pole).unwrap_or(action);
             let reason = call.reason;
-            let kept = matches!(
-                row.standing,
-                Standing::Planned { action: planned, year, package: None }
-                    if planned == action && i32::from(year) <= latest
-            );
+            let kept = match row.standing {
+                Standing::Planned {
+                    action: planned,
+                    year,
+                    package: None,
+                } => planned == action && i32::from(year) <= latest,
+                Standing::Deferred {
+                    action: put_off,
+                    reason: Deferral::Decision { until },
+                } => put_off == action && is_put_off(case, row.pole, until),
+                _ => false,
+            };
             let named = row.reason == reason && row.due.is_none();
             (!kept || !named).then(|| {
                 case.breach(
@@ -37,7 +46,7 @@ pub(super) fn standing_verdicts_are_acted_upon(case: Case) -> Vec<Breach> {
         .collect()
 }
 
-/// Only a recorded verdict that stands leads to a replacement or to making safe.
+/// Only a recorded verdict that stands, or a decision, leads to a replacement or to making safe.
 pub(super) fn nothing_is_replaced_without_a_verdict(case: Case) -> Vec<Breach> {
     rows(case)
         .filter(|row| {
@@ -47,7 +56,7 @@ pub(super) fn nothing_is_replaced_without_a_verdict(case: Case) -> Vec<Breach> {
                 }
                 Standing::NotDue => false,
             };
-            heavy && standing_call(case, row.pole).is_none()
+            heavy && standing_call(case, row.pole).is_none() && asked_work(case, row.pole).is_none()
         })
         .map(|row| case.breach(row.pole, "is to be replaced without a verdict that stands"))
         .collect()
@@ -185,6 +194,17 @@ pub(super) fn visits_follow_the_rows(case: Case) -> Vec<Breach> {
                     visits.first.is_none()
                         && (visits.replace, visits.reinforce) == (replace, reinforce)
                 }
+                Standing::Deferred {
+                    action,
+                    reason: Deferral::Decision { until },
+                } => {
+                    let wanted = match action {
+                        Action::Inspect => (Some(until), None, None),
+                        Action::Reinforce => (None, None, Some(until)),
+                        Action::Replace | Action::MakeSafe => (None, Some(until), None),
+                    };
+                    (visits.first, visits.replace, visits.reinforce) == wanted
+                }
                 Standing::Deferred { .. } | Standing::NotDue => {
                     beyond(visits.first) && visits.replace.is_none() && visits.reinforce.is_none()
                 }
@@ -232,17 +252,19 @@ fn findings(case: Case<'_>, pole: PoleIndex) -> Vec<&Inspection> {
 
 /// What records call for at a pole whatever the rules of inspection say.
 #[derive(Clone, Copy)]
-struct Call {
-    is_danger: bool,
+pub(super) struct Call {
+    pub(super) is_danger: bool,
+    /// Whether the inspector judged that a brace restores the pole, and none was fitted before.
+    pub(super) restorable: bool,
     /// Whether the policy reinforces instead of replacing.
     braces: bool,
-    deadline: Date,
+    pub(super) deadline: Date,
     reason: Reason,
 }
 
 /// The most urgent of the verdict on the groundline and the defects above it: danger first, then the earlier deadline,
 /// then the groundline.
-fn standing_call(case: Case, pole: PoleIndex) -> Option<Call> {
+pub(super) fn standing_call(case: Case, pole: PoleIndex) -> Option<Call> {
     let groundline = standing_verdict(case, pole).map(|standing| {
         let Stands {
             date,
@@ -259,12 +281,13 @@ fn standing_call(case: Case, pole: PoleIndex) -> Option<Call> {
                 braced_until,
             }
         };
+        let restorable = verdict == Verdict::RejectReinforceable
+            && case.inventory.pole(pole).reinforced.is_none();
         Call {
             is_danger,
+            restorable,
             // A policy that reinforces does so where the inspector judged that a brace restores the pole, once.
-            braces: case.programme.policy.reinforce
-                && verdict == Verdict::RejectReinforceable
-                && case.inventory.pole(pole).reinforced.is_none(),
+            braces: case.programme.policy.reinforce && restorable,
             deadline: deadline_of(case, standing),
             reason,
         }
@@ -306,6 +329,7 @@ fn call_of_defect(case: Case, pole: PoleIndex, defect: Defect) -> Option<Call> {
     let has = |record: &Inspection| record.above_ground.is_some_and(|seen| seen.has(defect));
     let stands = |place: usize| {
         has(records[place])
+            && !case.orders.cleared(pole, records[place].date)
             && !records[place + 1..].iter().any(|later| {
                 !has(later) && later.method.strength() >= records[place].method.strength()
             })
@@ -313,6 +337,7 @@ fn call_of_defect(case: Case, pole: PoleIndex, defect: Defect) -> Option<Call> {
     let date = records[(0..records.len()).find(|place| stands(*place))?].date;
     Some(Call {
         is_danger: rule.action == AboveGroundAction::MakeSafe,
+        restorable: false,
         braces: false,
         deadline: days_after(date, rule.within_days),
         reason: Reason::AboveGround {
@@ -354,7 +379,8 @@ fn standing_verdict(case: Case, pole: PoleIndex) -> Option<Stands> {
             })
             .map(|(_, until)| until);
         let settled = braced_until.is_some_and(|until| until > case.programme.plan_from);
-        let counts = judged.verdict.is_reject() && !lifted && !settled;
+        let cleared = case.orders.cleared(pole, judged.date);
+        let counts = judged.verdict.is_reject() && !lifted && !settled && !cleared;
         counts.then_some(Stands {
             date: judged.date,
             verdict: judged.verdict,
@@ -393,6 +419,38 @@ fn earliest_due(case: Case, pole: PoleIndex) -> Option<(Date, RuleKind)> {
         .iter()
         .filter_map(|rule| due_by(case, rule, pole).map(|(date, _)| (date, rule.kind)))
         .min()
+}
+
+/// The rules that bind a pole, each with the date on which it calls for it.
+pub(super) fn binding_rules(case: Case<'_>, pole: PoleIndex) -> Vec<(&InspectionRule, Date)> {
+    let rules = case.programme.inspections.iter();
+    rules
+        .filter_map(|rule| due_by(case, rule, pole).map(|(date, _)| (rule, date)))
+        .collect()
+}
+
+/// The last day on which what laws call for at a pole is in time, days of grace included.
+pub(super) fn law_wants_by(case: Case, pole: PoleIndex) -> Option<Date> {
+    binding_rules(case, pole)
+        .into_iter()
+        .filter(|(rule, _)| rule.kind == RuleKind::Law)
+        .map(|(rule, date)| days_after(date, rule.grace_days))
+        .min()
+}
+
+/// The last look into a pole's wood by a method at least as strong as `least`.
+pub(super) fn qualifying_last(
+    case: Case,
+    pole: PoleIndex,
+    least: Option<crate::pole::Method>,
+) -> Option<Date> {
+    let strong = |i: &&Inspection| {
+        i.method.is_intrusive() && least.is_none_or(|least| i.method.strength() >= least.strength())
+    };
+    findings(case, pole)
+        .into_iter()
+        .rfind(strong)
+        .map(|inspection| inspection.date)
 }
 
 fn is_due(case: Case, pole: PoleIndex) -> bool {

@@ -2,15 +2,17 @@
 //!
 //! Imports only the schedule's types, the inventory and the programme; must not know how a schedule is made. What a
 //! schedule promises is in the lists `PROMISES` (counts, packages, crew-days: `books`; verdicts, rules, deadlines:
-//! `duties`). No plan is written while one of them is broken.
+//! `duties`; the owner's decisions: `decisions`). No plan is written while one of them is broken.
 
 mod books;
+mod decisions;
 mod duties;
 
 use super::Schedule;
 use crate::inventory::Inventory;
 use crate::pole::PoleIndex;
 use crate::programme::Programme;
+use decisions::Orders;
 
 /// A broken promise.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,6 +29,7 @@ struct Case<'a> {
     inventory: &'a Inventory,
     programme: &'a Programme,
     schedule: &'a Schedule,
+    orders: &'a Orders,
 }
 
 impl Case<'_> {
@@ -64,14 +67,19 @@ const PROMISES: &[Promise] = &[
     duties::methods_satisfy_the_rules,
     duties::visits_follow_the_rows,
     duties::poles_that_are_gone_are_left_alone,
+    decisions::decisions_are_answered,
+    decisions::complete_decisions_are_honoured,
+    decisions::nothing_is_put_off_without_a_decision,
 ];
 
 /// Every promise that the schedule breaks.
 pub fn audit(inventory: &Inventory, programme: &Programme, schedule: &Schedule) -> Vec<Breach> {
+    let orders = Orders::read(inventory, programme, schedule);
     let case = Case {
         inventory,
         programme,
         schedule,
+        orders: &orders,
     };
     let shape = books::every_pole_appears_once(case);
     if !shape.is_empty() {
@@ -83,8 +91,11 @@ pub fn audit(inventory: &Inventory, programme: &Programme, schedule: &Schedule) 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::common::{inspected, inventory_of, no_values, pole_set, programme, rule};
-    use crate::pole::{Defect, Defects, Inspection, Method, Pole, Status, Verdict};
+    use crate::common::{
+        decision, inspected, inventory_of, no_values, pole_set, programme, rule, signed, with,
+    };
+    use crate::inventory::Decision;
+    use crate::pole::{DecisionKind, Defect, Defects, Inspection, Method, Pole, Status, Verdict};
     use crate::programme::{AboveGroundAction, AboveGroundRule, InspectionRule, RuleKind};
     use crate::schedule::{
         Action, Deferral, DueBecause, PackageIndex, Priority, Reason, Standing, schedule_with,
@@ -342,5 +353,69 @@ mod tests {
     #[test]
     fn work_on_a_pole_that_is_gone_is_found() {
         assert_fires("is removed", |s| plan(s, GONE, Action::Inspect, 0));
+    }
+
+    /// What the audit says after `spoil` has spoiled a good schedule of poles about which the owner decided: a pinned
+    /// pole that is due, a reject put off by name, a pole left out, a method, a young pole to be replaced.
+    fn after_decisions(spoil: impl FnOnce(&mut Schedule)) -> Vec<String> {
+        let (inventory, programme) = fleet();
+        let decisions = vec![
+            decision(DUE as u32, DecisionKind::Pin, Some(2027)),
+            signed(REJECT as u32, DecisionKind::Defer, Some(2028)),
+            Decision {
+                action: Some(Action::Replace),
+                ..decision(YOUNG as u32, DecisionKind::Action, Some(2026))
+            },
+            Decision {
+                method: Some(Method::FullExcavation),
+                ..decision(OVERDUE_BY_LAW as u32, DecisionKind::Method, None)
+            },
+        ];
+        let inventory = with(inventory, decisions);
+        let values = no_values(&inventory, &programme);
+        let mut schedule = schedule_with(&inventory, &programme, &values);
+        assert_eq!(audit(&inventory, &programme, &schedule), Vec::new());
+        spoil(&mut schedule);
+        let breaches = audit(&inventory, &programme, &schedule);
+        breaches.into_iter().map(|breach| breach.what).collect()
+    }
+
+    #[test]
+    fn a_decision_that_is_not_honoured_is_found() {
+        let fires = |what: &str, spoil: &dyn Fn(&mut Schedule)| {
+            let breaches = after_decisions(spoil);
+            let fired = breaches.iter().any(|breach| breach.contains(what));
+            assert!(fired, "`{what}` is not among {breaches:?}");
+        };
+        let ignored = "decision of the owner is not honoured";
+        fires(ignored, &|s| plan(s, DUE, Action::Inspect, 1));
+        fires(ignored, &|s| s.rows[DUE].standing = Standing::NotDue);
+        fires(ignored, &|s| plan(s, REJECT, Action::Replace, 0));
+        fires(ignored, &|s| plan(s, YOUNG, Action::Inspect, 1));
+        fires(ignored, &|s| plan(s, YOUNG, Action::Replace, 2));
+        fires(ignored, &|s| {
+            s.rows[OVERDUE_BY_LAW].method = Some(Method::PartialExcavation);
+        });
+        fires("decisions are answered", &|s| {
+            s.decisions.outcomes.pop();
+        });
+        let until = |action, until| Standing::Deferred {
+            action,
+            reason: Deferral::Decision { until },
+        };
+        fires("not acted upon in time", &|s| {
+            s.rows[REJECT].standing = until(Action::Replace, 4);
+        });
+        fires("not acted upon in time", &|s| {
+            s.rows[DANGER].standing = until(Action::MakeSafe, 3);
+        });
+        for place in [DANGER, OVERDUE_BY_LAW, DUE] {
+            fires("put off without a complete decision", &|s| {
+                s.rows[place].standing = until(Action::Inspect, 3);
+            });
+        }
+        fires("visits to come differ", &|s| {
+            s.visits[REJECT].replace = Some(0);
+        });
     }
 }
