@@ -36,7 +36,7 @@ impl Total {
 
     fn quantile(&self, pick: fn(&Spread) -> f64) -> Value {
         self.band.as_ref().map_or(Value::Empty, |band| {
-            Value::number(to_decimals(pick(band), 1))
+            Value::number(to_decimals(pick(band), 0))
         })
     }
 }
