@@ -1,10 +1,12 @@
 //! Where poles stand: distances, neighbours, boxes and walking orders on the earth.
 //!
-//! The only file that names `geo` and `rstar`. Distances are great circles on a sphere of the mean earth radius
-//! (6,371,008.8 m, GRS 80; Moritz, "Geodetic Reference System 1980", Journal of Geodesy 74, 2000), which is up to
+//! The only file that names `rstar`, and with [`mod@outline`] the only one that names `geo`. Distances are great circles on
+//! a sphere of the mean earth radius (6,371,008.8 m, GRS 80; Moritz, "Geodetic Reference System 1980", Journal of Geodesy 74, 2000), which is up to
 //! 0.6 % off the ellipsoid: spans, walks and neighbourhoods need no better. Where a person reads a distance it is the
 //! geodesic of the WGS 84 ellipsoid (Karney, "Algorithms for geodesics", Journal of Geodesy 87, 2013). Knows places,
 //! nothing of poles or lines.
+
+pub mod outline;
 
 use crate::maths::sin_cos;
 use crate::pole::Place;

@@ -35,17 +35,18 @@ const ORDER: [&str; 26] = [
 ];
 
 /// What alone may name a library, as a path below `src`: a file, or a folder ending in `/`.
-const ONLY_PLACES: [(&str, &[&str]); 15] = [
+const ONLY_PLACES: [(&str, &[&str]); 16] = [
     ("rayon", &["parallel.rs"]),
     ("libm", &["maths.rs"]),
     ("rstar", &["space.rs"]),
-    ("geo", &["space.rs"]),
+    ("geo", &["space.rs", "space/"]),
     ("proj4rs", &["projection.rs"]),
     ("crs_definitions", &["projection.rs"]),
     ("polars", &["io/parquet.rs"]),
     ("geojson", &["io/"]),
     ("calamine", &["io/read/workbook.rs"]),
     ("zip", &["io/read/workbook.rs"]),
+    ("rust_xlsxwriter", &["io/workbook.rs"]),
     ("rand_distr", &["invent/"]),
     ("clap", &["cli/"]),
     ("flate2", &["report/pack.rs"]),

@@ -306,17 +306,20 @@ fn a_closed_pipe_is_no_failure() {
 
 /// Files that `plan` writes when nothing more is asked for.
 /// What every plan writes beside the sheets for the field.
-const WRITTEN: [&str; 10] = [
+const WRITTEN: [&str; 13] = [
     "calibration.csv",
     "columns.csv",
     "data_problems.csv",
     "packages.csv",
+    "packages.geojson",
     "poles.geojson",
+    "poles.sld",
     "practice.csv",
     "quantities.csv",
     "report.html",
     "run.json",
     "schedule.csv",
+    "schedule.xlsx",
 ];
 
 #[test]

@@ -13,7 +13,7 @@ use std::path::Path;
 use std::process::Command;
 
 /// Outputs that must be the same byte for byte. `run.json` holds timings, `data_problems.csv` row numbers.
-const OUTPUTS: [&str; 7] = [
+const OUTPUTS: [&str; 10] = [
     "packages.csv",
     "practice.csv",
     "schedule.csv",
@@ -21,6 +21,9 @@ const OUTPUTS: [&str; 7] = [
     "calibration.csv",
     "columns.csv",
     "poles.geojson",
+    "packages.geojson",
+    "poles.sld",
+    "schedule.xlsx",
 ];
 
 fn network() -> Invented {

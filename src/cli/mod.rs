@@ -15,6 +15,7 @@ pub mod job;
 pub mod plan;
 mod pocket;
 pub mod progress;
+mod public;
 pub mod strength;
 
 use crate::Error;

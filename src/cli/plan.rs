@@ -2,10 +2,11 @@
 
 use super::job::{Common, Job, Trials, read_job};
 use super::progress::Progress;
-use super::{Outcome, show};
+use super::{Outcome, public, show};
 use crate::Error;
 use crate::io::folder::{Folder, write_csv};
 use crate::io::record::Record;
+use crate::io::workbook::{self, Page};
 use crate::io::{layers, parquet};
 use crate::plan::{Plan, plan};
 use crate::pole::PoleIndex;
@@ -14,12 +15,13 @@ use crate::score::crosscheck::crosscheck;
 use crate::score::practice::{Row, practice};
 use crate::tables::columns::columns;
 use crate::tables::{
-    ColumnInfo, Sheet, calibration, field, packages, practice as practices, problems, quantities,
-    schedule,
+    ColumnInfo, Sheet, calibration, field, notes, packages, practice as practices, problems,
+    quantities, schedule,
 };
 use crate::words::overview::{Overview, overview};
 use crate::words::quantities::counted;
-use crate::words::{Case, Checks, screen};
+use crate::words::sheets::{ASSUMPTIONS, CAUTIONS, NEAR_ROWS, PACKAGES, QUANTITIES};
+use crate::words::{Case, Caution, Checks, screen};
 use clap::Args;
 use std::io::Write as _;
 use std::path::PathBuf;
@@ -33,8 +35,8 @@ use std::path::PathBuf;
 #[command(after_help = "Example:
   polewright plan data-demo/programme.toml --out plan --trials 200
 
-Writes schedule.csv, packages.csv, field/*.csv, quantities.csv, calibration.csv, practice.csv, data_problems.csv,
-columns.csv, poles.geojson, report.html (the page to open) and run.json.")]
+Writes schedule.csv, schedule.xlsx, packages.csv, field/*.csv, quantities.csv, calibration.csv, practice.csv, data_problems.csv,
+columns.csv, poles.geojson, poles.sld, packages.geojson, report.html (the page to open) and run.json.")]
 pub struct PlanArguments {
     /// The programme: decisions, and where the lists are
     programme: PathBuf,
@@ -47,6 +49,12 @@ pub struct PlanArguments {
     /// Writes Parquet copies of the schedule and the quantities too
     #[arg(long)]
     parquet: bool,
+    /// Writes the poles as a layer of another form too
+    #[arg(long, value_name = "FORM")]
+    layer: Option<LayerForm>,
+    /// Writes totals and coarse squares of the map only, for everybody: no pole, line, contractor, person or exact place
+    #[arg(long, conflicts_with_all = ["parquet", "layer", "prepared_by"])]
+    public: bool,
     /// Ends with exit code 1 when the data have errors
     #[arg(long)]
     strict: bool,
@@ -60,6 +68,13 @@ pub struct PlanArguments {
     trials: Trials,
     #[command(flatten)]
     common: Common,
+}
+
+/// Forms of layers beside that of RFC 7946.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+enum LayerForm {
+    /// `poles.parquet` with a column `geometry`, after the OGC standard 1.1.0
+    Geoparquet,
 }
 
 impl PlanArguments {
@@ -126,6 +141,11 @@ impl PlanArguments {
             plan: made.plan,
             pole: PoleIndex(0),
         };
+        if self.public {
+            public::write(&mut folder, fleet, made.seen)?;
+            let record = self.record(job, made.seen, folder.files(), progress);
+            return folder.finish(&record.for_everybody().text());
+        }
         let schedule = schedule::schedule(fleet);
         let quantities = quantities::quantities(fleet);
         let calibration = calibration::calibration(fleet);
@@ -150,10 +170,18 @@ impl PlanArguments {
             folder.write(&name, |out| write_csv(&sheet, out))?;
         }
         described.push(("field/PACKAGE.csv".to_owned(), field::described(fleet)));
-        folder.write("poles.geojson", |out| {
-            layers::write_poles(&schedule, out).map(drop)
-        })?;
-        described.push(("poles.geojson".to_owned(), layers::properties(&schedule)));
+        described.extend(write_layers(&mut folder, fleet, &schedule)?);
+        write_workbook(&mut folder, fleet, &packages, &quantities)?;
+        for sheet in [notes::assumptions(fleet.programme), notes::cautions()] {
+            described.push((format!("schedule.xlsx, {}", sheet.name), sheet.columns));
+        }
+        if self.layer == Some(LayerForm::Geoparquet) {
+            let (sheet, places) = layers::poles::points(schedule::schedule(fleet));
+            folder.write("poles.parquet", |out| {
+                parquet::write_points(&sheet, &places, out)
+            })?;
+            described.push(("poles.parquet".to_owned(), sheet.columns));
+        }
         if self.parquet {
             for sheet in [&schedule, &quantities] {
                 described.push(write_parquet(&mut folder, sheet)?);
@@ -228,7 +256,11 @@ impl PlanArguments {
         } else if self.common.quiet {
             show(&screen::danger_only(seen))
         } else {
-            show(&screen::page(seen, &folder, files))
+            show(&screen::page(seen, &folder, files))?;
+            if self.public {
+                show(screen::PAGE_OF_A_PUBLIC_FOLDER)?;
+            }
+            Ok(())
         }
     }
 }
@@ -246,6 +278,53 @@ fn checks(job: &Job, plan: &Plan) -> (Checks, Vec<Row>) {
     let numbers = crosscheck(&job.inventory, &job.models, &job.programme, plan);
     let horizon = job.programme.horizon_years;
     (Checks::new(numbers, horizon, &job.inventory, &found), found)
+}
+
+/// The layers and the style that draws them.
+fn write_layers(
+    folder: &mut Folder,
+    fleet: Case<'_>,
+    schedule: &Sheet<'_>,
+) -> Result<Vec<(String, Vec<ColumnInfo>)>, Error> {
+    let (poles, packages) = ("poles.geojson", "packages.geojson");
+    folder.write(poles, |out| {
+        layers::poles::write_poles(schedule, out).map(drop)
+    })?;
+    folder.write("poles.sld", |out| {
+        out.write_all(layers::style::poles_style(fleet.calendar_year(0)).as_bytes())
+    })?;
+    folder.write(packages, |out| {
+        layers::packages::write_packages(fleet, out).map(drop)
+    })?;
+    Ok(vec![
+        (poles.to_owned(), layers::poles::properties(schedule)),
+        (packages.to_owned(), layers::packages::properties(fleet)),
+    ])
+}
+
+/// `schedule.xlsx`: what a planner works with.
+fn write_workbook(
+    folder: &mut Folder,
+    fleet: Case<'_>,
+    packages: &Sheet<'_>,
+    quantities: &Sheet<'_>,
+) -> Result<(), Error> {
+    let near = schedule::near(fleet);
+    let assumptions = notes::assumptions(fleet.programme);
+    let cautions = notes::cautions();
+    let page = |sheet, note, fixed| Page { note, fixed, sheet };
+    let pages = [
+        page(&near, NEAR_ROWS, 2),
+        page(packages, PACKAGES, 2),
+        page(quantities, QUANTITIES, 1),
+        page(&assumptions, ASSUMPTIONS, 1),
+        page(&cautions, CAUTIONS, 0),
+    ];
+    let programme = fleet.programme;
+    let caution = Caution::Estimate.text();
+    folder.write("schedule.xlsx", |out| {
+        workbook::write(&pages, &programme.title, caution, programme.plan_from, out)
+    })
 }
 
 fn write_parquet(

@@ -5,3 +5,4 @@ pub mod layers;
 pub mod parquet;
 pub mod read;
 pub mod record;
+pub mod workbook;

@@ -1,16 +1,21 @@
 //! Parquet: copies of sheets, with numbers as numbers, and owners' lists as tables of text cells; the only file that names
 //! polars.
 //!
+//! Layers of points are `GeoParquet` 1.1.0 (Open Geospatial Consortium): a column of well-known binary, and its description
+//! in the file's metadata.
+//!
 //! Texts are written as they are: no spreadsheet opens these files. Days are texts of the form `2026-01-31`. Nothing that
 //! is read is interpreted: a number keeps its digits, a day becomes its ISO text.
 
 use super::read::figures::{day_text, moment_text, number_text};
 use crate::Error;
 use crate::intake::Table;
+use crate::pole::Place;
+use crate::space::bounding_box;
 use crate::tables::{Holds, Sheet, Value};
 use polars::prelude::{
-    AnyValue, ArrowDataType, Column, DataFrame, DataType, NamedFrom, ParquetReader, ParquetWriter,
-    PolarsError, PolarsResult, Schema, SerReader, Series, TimeUnit,
+    AnyValue, ArrowDataType, Column, DataFrame, DataType, KeyValueMetadata, NamedFrom,
+    ParquetReader, ParquetWriter, PolarsError, PolarsResult, Schema, SerReader, Series, TimeUnit,
 };
 use std::io::{self, Cursor, Write};
 use std::path::Path;
@@ -26,24 +31,84 @@ const MOST_CELLS: usize = 100_000_000;
 /// # Errors
 /// When `out` does not take it.
 pub fn write(sheet: &Sheet<'_>, out: impl Write) -> io::Result<()> {
-    write_batches(sheet, out, BATCH).map_err(io::Error::other)
+    write_batches(sheet, None, out, BATCH).map_err(io::Error::other)
 }
 
-fn write_batches(sheet: &Sheet<'_>, out: impl Write, batch: usize) -> PolarsResult<()> {
-    let schema: Schema = sheet
+/// Writes a sheet as a layer of points, WGS 84, one place a row.
+///
+/// # Errors
+/// When `out` does not take it.
+pub fn write_points(sheet: &Sheet<'_>, places: &[Place], out: impl Write) -> io::Result<()> {
+    write_batches(sheet, Some(places), out, BATCH).map_err(io::Error::other)
+}
+
+fn write_batches(
+    sheet: &Sheet<'_>,
+    places: Option<&[Place]>,
+    out: impl Write,
+    batch: usize,
+) -> PolarsResult<()> {
+    let mut schema: Schema = sheet
         .columns
         .iter()
         .map(|column| (column.name.into(), data_type(column.holds)))
         .collect();
-    let mut writer = ParquetWriter::new(out).batched(&schema)?;
+    let mut writer = ParquetWriter::new(out);
+    if let Some(places) = places {
+        schema.with_column(GEOMETRY.into(), DataType::Binary);
+        let described = vec![("geo".to_owned(), geo(places))];
+        writer = writer.with_key_value_metadata(Some(KeyValueMetadata::from_static(described)));
+    }
+    let mut writer = writer.batched(&schema)?;
     let mut start = 0;
     while start < sheet.len {
         let end = (start + batch).min(sheet.len);
-        writer.write_batch(&frame(sheet, start, end)?)?;
+        let mut frame = frame(sheet, start, end)?;
+        if let Some(places) = places {
+            frame.with_column(geometry(&places[start..end]))?;
+        }
+        writer.write_batch(&frame)?;
         start = end;
     }
     writer.finish()?;
     Ok(())
+}
+
+/// Name of the column of places.
+const GEOMETRY: &str = "geometry";
+
+/// What `GeoParquet` wants to know of the column; coordinates are longitude and latitude on WGS 84 unless it says otherwise.
+fn geo(places: &[Place]) -> String {
+    let mut column = serde_json::json!({ "encoding": "WKB", "geometry_types": ["Point"] });
+    if let Some(all) = bounding_box(places) {
+        column["bbox"] = serde_json::json!([all.west, all.south, all.east, all.north]);
+    }
+    serde_json::json!({
+        "version": "1.1.0",
+        "primary_column": GEOMETRY,
+        "columns": { GEOMETRY: column },
+    })
+    .to_string()
+}
+
+/// Places as well-known binary: the order of bytes, the kind, longitude, latitude.
+fn geometry(places: &[Place]) -> Column {
+    let points: Vec<[u8; POINT_BYTES]> = places.iter().map(point).collect();
+    let slices: Vec<&[u8]> = points.iter().map(<[u8; POINT_BYTES]>::as_slice).collect();
+    Column::from(Series::new(GEOMETRY.into(), slices))
+}
+
+/// Bytes of a point.
+const POINT_BYTES: usize = 21;
+
+fn point(place: &Place) -> [u8; POINT_BYTES] {
+    let mut bytes = [0; POINT_BYTES];
+    // 1: the least byte first; then 1 as a number of four bytes: a point.
+    bytes[0] = 1;
+    bytes[1..5].copy_from_slice(&1_u32.to_le_bytes());
+    bytes[5..13].copy_from_slice(&place.longitude.to_le_bytes());
+    bytes[13..].copy_from_slice(&place.latitude.to_le_bytes());
+    bytes
 }
 
 const fn data_type(holds: Holds) -> DataType {
@@ -227,6 +292,7 @@ const fn ticks_a_second(unit: TimeUnit) -> i64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::io::layers::poles::points;
     use crate::pole::PoleIndex;
     use crate::tables::{quantities::quantities, schedule::schedule};
     use crate::words::sample;
@@ -234,7 +300,7 @@ mod tests {
 
     fn round_trip(sheet: &Sheet<'_>, batch: usize) -> DataFrame {
         let mut bytes = Vec::new();
-        write_batches(sheet, &mut bytes, batch).expect("memory takes it");
+        write_batches(sheet, None, &mut bytes, batch).expect("memory takes it");
         ParquetReader::new(Cursor::new(bytes))
             .finish()
             .expect("it reads back")
@@ -270,6 +336,31 @@ mod tests {
         let frame = round_trip(&sheet, BATCH);
         assert_eq!(frame.height(), 7);
         assert_eq!(frame.column("year").expect("a column").null_count(), 2);
+    }
+
+    #[test]
+    fn a_layer_of_points_says_what_its_geometry_is() {
+        let sample = sample::fleet();
+        let (sheet, places) = points(schedule(sample.case(PoleIndex(0))));
+        assert_eq!((sheet.len, places.len()), (4, 4));
+        let mut bytes = Vec::new();
+        write_points(&sheet, &places, &mut bytes).expect("memory takes it");
+        let mut reader = ParquetReader::new(Cursor::new(bytes));
+        let metadata = reader.get_metadata().expect("metadata").clone();
+        let described = metadata.key_value_metadata.as_ref().expect("pairs");
+        let geo = described.iter().find(|pair| pair.key == "geo");
+        let geo = geo.and_then(|pair| pair.value.as_deref()).expect("geo");
+        let geo: serde_json::Value = serde_json::from_str(geo).expect("JSON");
+        assert_eq!(geo["columns"][GEOMETRY]["encoding"], "WKB");
+        assert_eq!(geo["columns"][GEOMETRY]["bbox"][1], 45.123_456_8);
+        let frame = reader.finish().expect("it reads back");
+        assert_eq!(frame.shape(), (4, sheet.columns.len() + 1));
+        let column = frame.column(GEOMETRY).expect("the geometry");
+        let first = column.binary().expect("bytes").get(0).expect("a point");
+        // B-2, which is not due, comes first: -120.006, 45.1234568. Little endian, kind 1, east, north.
+        assert_eq!(first[..5], [1, 1, 0, 0, 0]);
+        assert_eq!(first[5..13], (-120.006_f64).to_le_bytes());
+        assert_eq!(first[13..], 45.123_456_8_f64.to_le_bytes());
     }
 
     fn written(columns: Vec<Column>) -> Vec<u8> {

@@ -64,6 +64,18 @@ impl Record {
         (PROGRAM, env!("CARGO_PKG_VERSION"))
     }
 
+    /// What of it everybody may see: no names of people, programmes or files, and no keys that were set.
+    #[must_use]
+    pub fn for_everybody(self) -> Self {
+        Self {
+            title: String::new(),
+            prepared_by: None,
+            digests: BTreeMap::new(),
+            set: Vec::new(),
+            ..self
+        }
+    }
+
     /// The text of the file.
     pub fn text(&self) -> String {
         serde_json::to_string_pretty(self).unwrap_or_default() + "\n"

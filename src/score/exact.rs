@@ -163,6 +163,33 @@ fn fraction(start: f64, top: impl Fn(u32) -> f64, bottom: impl Fn(u32) -> f64) -
     value
 }
 
+/// How many of some independent chances come true: the probabilities of 0, 1, 2 and so on, by adding one chance after
+/// another. The time grows with the square of their number.
+pub fn counts_of(chances: impl IntoIterator<Item = f64>) -> Vec<f64> {
+    let mut counts = vec![1.0];
+    for chance in chances {
+        counts.push(0.0);
+        for count in (1..counts.len()).rev() {
+            counts[count] = counts[count] * (1.0 - chance) + counts[count - 1] * chance;
+        }
+        counts[0] *= 1.0 - chance;
+    }
+    counts
+}
+
+/// The least count that is not exceeded with at least probability `level`.
+pub fn count_quantile(counts: &[f64], level: f64) -> usize {
+    // Sums of many small numbers may end a hair below 1.
+    let mut left = level - 1e-12;
+    for (count, probability) in counts.iter().enumerate() {
+        left -= probability;
+        if left <= 0.0 {
+            return count;
+        }
+    }
+    counts.len().saturating_sub(1)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -216,6 +243,24 @@ mod tests {
             (ten.low - 4.795_389).abs() < 1e-5 && (ten.high - 18.390_356).abs() < 1e-5,
             "{ten:?}"
         );
+    }
+
+    #[test]
+    fn a_count_of_unlike_chances_has_the_binomials_quantiles_where_they_are_alike() {
+        // Of 40 with chance 0.1 each: the terms of the binomial distribution.
+        let counts = counts_of([0.1; 40]);
+        let mut sum = 0.0;
+        for (count, probability) in counts.iter().enumerate() {
+            sum += probability;
+            assert!((sum - at_most(count, 40, 0.1)).abs() < AGREED, "{count}");
+        }
+        // P(at most 1) = 0.0805, P(at most 2) = 0.2228; P(at most 5) = 0.7937, P(at most 6) = 0.9005.
+        assert_eq!(count_quantile(&counts, 0.1), 2);
+        assert_eq!(count_quantile(&counts, 0.9), 6);
+        // 1/2 and 1/4: none 3/8, one 1/2, both 1/8.
+        assert_eq!(counts_of([0.5, 0.25]), [0.375, 0.5, 0.125]);
+        assert_eq!(count_quantile(&counts_of([1.0, 1.0]), 1.0), 2);
+        assert_eq!(count_quantile(&counts_of([]), 0.9), 0);
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! `calibration.csv`: for every curve cell that has poles, what was published and what the owner's findings made of it.
 
+use super::audience::for_everybody;
 use super::{Column, Holds, Sheet, Value, column, measured};
 use crate::belief::CellLearning;
 use crate::models::{Cell, Kind};
@@ -30,9 +31,11 @@ pub fn calibration(fleet: Case<'_>) -> Sheet<'_> {
     let cells = &fleet.plan.beliefs.calibration.cells;
     let mut all = which();
     all.extend(medians());
-    Sheet::new("calibration", all, cells.len(), move |row| Line {
-        fleet,
-        learned: &cells[row],
+    Sheet::new("calibration", for_everybody(all), cells.len(), move |row| {
+        Line {
+            fleet,
+            learned: &cells[row],
+        }
     })
 }
 

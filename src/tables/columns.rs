@@ -1,5 +1,6 @@
 //! `columns.csv`: every column of every file that is written, with its unit and meaning.
 
+use super::audience::Audience;
 use super::{ColumnInfo, Holds, Sheet, Value, column};
 
 /// How texts that a spreadsheet could take for formulas are written; stands in the first row.
@@ -53,6 +54,7 @@ pub fn columns(files: &[(String, Vec<ColumnInfo>)]) -> Sheet<'static> {
             holds: Holds::Text,
             unit: String::new(),
             meaning: HARMLESS,
+            audience: Audience::Public,
         },
     )];
     for (file, infos) in files {

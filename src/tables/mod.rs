@@ -3,16 +3,21 @@
 //! A [`Sheet`] is a table whose rows are made on demand, so that a million poles need no second copy. The same sheet is
 //! written as CSV, as Parquet, as the properties of a layer, and described in `columns.csv`. Opens no files.
 
+pub mod areas;
+pub mod audience;
 pub mod calibration;
 pub mod columns;
 pub mod field;
 pub mod hindcast;
+pub mod notes;
 pub mod packages;
 pub mod practice;
 pub mod problems;
 pub mod quantities;
 pub mod schedule;
+pub mod totals;
 
+use self::audience::Audience;
 use crate::intake::RISKY;
 pub use crate::intake::read_back;
 use crate::programme::sources::{Field, Sources};
@@ -109,6 +114,8 @@ pub struct ColumnInfo {
     pub unit: String,
     /// Meaning, in one line.
     pub meaning: &'static str,
+    /// Who may see it.
+    pub audience: Audience,
 }
 
 /// A column of a table whose rows are made from an `R`.
@@ -119,7 +126,7 @@ pub struct Column<R> {
     pub fill: fn(&R) -> Value,
 }
 
-/// A column without a unit.
+/// A column without a unit, for the owner alone.
 pub fn column<R>(
     name: &'static str,
     holds: Holds,
@@ -132,12 +139,13 @@ pub fn column<R>(
             holds,
             unit: String::new(),
             meaning,
+            audience: Audience::Owner,
         },
         fill,
     }
 }
 
-/// A column with a unit.
+/// A column with a unit, for the owner alone.
 pub fn measured<R>(
     unit: impl Into<String>,
     name: &'static str,
@@ -178,6 +186,38 @@ impl<'a> Sheet<'a> {
             row: Box::new(move |number| {
                 let row = source(number);
                 fills.iter().map(|fill| fill(&row)).collect()
+            }),
+        }
+    }
+
+    /// The same table with some of its rows only.
+    pub fn only(self, rows: Vec<usize>) -> Self {
+        let Self {
+            name, columns, row, ..
+        } = self;
+        Self {
+            name,
+            columns,
+            len: rows.len(),
+            row: Box::new(move |number| row(rows[number])),
+        }
+    }
+
+    /// The same table with some of its columns only, by their places.
+    pub fn with_columns(self, places: Vec<usize>) -> Self {
+        let Self {
+            name,
+            columns,
+            len,
+            row,
+        } = self;
+        Self {
+            name,
+            columns: places.iter().map(|place| columns[*place].clone()).collect(),
+            len,
+            row: Box::new(move |number| {
+                let values = row(number);
+                places.iter().map(|place| values[*place].clone()).collect()
             }),
         }
     }

@@ -3,6 +3,7 @@
 use super::{Column, Holds, Sheet, Value, column, measured};
 use crate::pole::{Place, PoleIndex, Vocabulary};
 use crate::schedule::{Package, Priority};
+use crate::score::exact::{count_quantile, counts_of};
 use crate::space::distance;
 use crate::words::quantities::to_decimals;
 use crate::words::{Case, caution_of_round};
@@ -37,6 +38,10 @@ impl<'a> Line<'a> {
             f64::midpoint(at(year), at(year + 1))
         })
     }
+
+    fn below_limit_quantile(&self, level: f64) -> Value {
+        Value::whole(count_quantile(&counts_of(self.below_limit()), level))
+    }
 }
 
 /// The packages of a plan, in the order of years and places.
@@ -61,6 +66,11 @@ fn lines(fleet: Case<'_>) -> impl Iterator<Item = Line<'_>> {
         number: number + 1,
         package,
     })
+}
+
+/// Every planned package with its number, in the order of the rows.
+pub fn planned(fleet: Case<'_>) -> impl Iterator<Item = (usize, &Package)> {
+    lines(fleet).map(|line| (line.number, line.package))
 }
 
 /// The packages of the first plan year, each with its number, for the sheets that go to the field.
@@ -190,6 +200,18 @@ fn finds<'a>() -> Vec<Column<Line<'a>>> {
                     2,
                 ))
             },
+        ),
+        column(
+            "below_limit_p10",
+            Holds::Whole,
+            "1 in 10 such rounds meets as few below the limit or fewer, poles taken apart: where a whole line decays faster or slower than thought, the band is wider",
+            |line| line.below_limit_quantile(0.1),
+        ),
+        column(
+            "below_limit_p90",
+            Holds::Whole,
+            "9 in 10 such rounds meet as many below the limit or fewer, poles taken apart",
+            |line| line.below_limit_quantile(0.9),
         ),
         column(
             "never_inspected",

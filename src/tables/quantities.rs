@@ -3,6 +3,7 @@
 //! High quantiles of sizes do not add up to those of the total: all sizes are rarely high in the same trial. The totals
 //! are therefore rows of their own, counted trial by trial, and every size row says so.
 
+use super::audience::for_everybody;
 use super::{Column, Holds, Sheet, Value, column, length_unit, measured};
 use crate::pole::Vocabulary;
 use crate::trial::{Demand, Group, Kind, Size};
@@ -64,10 +65,12 @@ pub fn quantities(fleet: Case<'_>) -> Sheet<'_> {
     let demand = &fleet.plan.forecast.demand;
     let mut all = columns(unit);
     all.extend(counts());
-    Sheet::new("quantities", all, demand.len(), move |row| Line {
-        fleet,
-        demand: &demand[row],
-        unit,
+    Sheet::new("quantities", for_everybody(all), demand.len(), move |row| {
+        Line {
+            fleet,
+            demand: &demand[row],
+            unit,
+        }
     })
 }
 

@@ -64,6 +64,20 @@ pub fn schedule(fleet: Case<'_>) -> Sheet<'_> {
     )
 }
 
+/// The rows of the schedule for this plan year and the next, and those that are called for and not planned.
+pub fn near(fleet: Case<'_>) -> Sheet<'_> {
+    let schedule_of = &fleet.plan.schedule;
+    let ranking = schedule_of.ranking.iter().enumerate();
+    let rows = ranking
+        .filter(|(_, pole)| match schedule_of.row(**pole).standing {
+            Standing::Planned { year, .. } => year < 2,
+            Standing::Deferred { .. } => true,
+            Standing::NotDue => false,
+        })
+        .map(|(row, _)| row);
+    schedule(fleet).only(rows.collect())
+}
+
 fn columns(fleet: Case<'_>, unit: LengthUnit) -> Vec<Column<Line<'_>>> {
     let mut columns = who_and_when();
     columns.extend(why());
@@ -601,6 +615,18 @@ mod tests {
         );
         assert_eq!(of(4, "action"), "not_due");
         assert_eq!(of(4, "p_below_limit_now"), "0.001");
+    }
+
+    #[test]
+    fn the_near_rows_are_those_of_the_schedule_that_call_for_something_soon() {
+        let sample = sample::fleet();
+        let all = schedule(sample.case(PoleIndex(0)));
+        let near = near(sample.case(PoleIndex(0)));
+        // B-2, the last of five, is not due.
+        assert_eq!(near.len, 4);
+        for row in 0..near.len {
+            assert_eq!(near.row(row), all.row(row));
+        }
     }
 
     #[test]

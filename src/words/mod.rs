@@ -18,6 +18,7 @@ pub mod reasons;
 #[cfg(test)]
 pub(crate) mod sample;
 pub mod screen;
+pub mod sheets;
 pub mod starter;
 pub mod story;
 pub mod supply;

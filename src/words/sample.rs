@@ -46,6 +46,16 @@ impl Sample {
         }
     }
 
+    pub(crate) fn overview(&self) -> super::Overview {
+        super::overview(
+            &self.inventory,
+            &self.problems,
+            &self.models,
+            &self.programme,
+            &self.plan,
+        )
+    }
+
     pub(crate) fn case_of(&self, id: &str) -> Case<'_> {
         self.case(self.inventory.find(id).expect("a pole of the sample"))
     }

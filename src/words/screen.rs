@@ -15,6 +15,9 @@ const LISTED: usize = 8;
 /// Characters after which a list goes on in the next line.
 const LINE_LENGTH: usize = 100;
 
+/// What the page says under a folder for everybody.
+pub const PAGE_OF_A_PUBLIC_FOLDER: &str = "The folder holds totals and coarse squares, for everybody. This page names poles: it is for you alone, and what it says of schedule.csv is in the owner's plan.\n";
+
 /// The page; `files` were written into `folder`.
 pub fn page(overview: &Overview, folder: &str, files: &[String]) -> String {
     let mut lines = Vec::new();

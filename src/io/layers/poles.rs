@@ -1,12 +1,12 @@
-//! `poles.geojson`: the schedule on a map, after RFC 7946 (WGS 84, longitude before latitude, seven decimals at most).
+//! `poles.geojson`: the schedule on a map, a point a pole.
 //!
-//! Written feature by feature, so that a national fleet needs no second copy in memory. Poles without coordinates are
-//! no features; the run's record and the terminal count them.
+//! The least urgent pole comes first: maps draw in this order, so that nothing covers a pole that is to be made safe.
+//! Poles without coordinates are no features; the run's record and the terminal count them.
 
+use super::{Feature, Geometry, Layer, Position, Properties};
 use crate::pole::Place;
-use crate::space::bounding_box;
+use crate::space::{BoundingBox, bounding_box};
 use crate::tables::{ColumnInfo, Sheet, Value};
-use serde::ser::{Serialize, SerializeMap, Serializer};
 use std::io::{self, Write};
 
 /// Columns of the schedule that become properties, in this order.
@@ -42,7 +42,7 @@ pub fn properties(schedule: &Sheet<'_>) -> Vec<ColumnInfo> {
 ///
 /// # Errors
 /// When `out` does not take it.
-pub fn write_poles(schedule: &Sheet<'_>, mut out: impl Write) -> io::Result<usize> {
+pub fn write_poles(schedule: &Sheet<'_>, out: impl Write) -> io::Result<usize> {
     let places: Vec<(&str, usize)> = PROPERTIES
         .iter()
         .filter_map(|name| schedule.place(name).map(|place| (*name, place)))
@@ -50,86 +50,55 @@ pub fn write_poles(schedule: &Sheet<'_>, mut out: impl Write) -> io::Result<usiz
     let Some((x, y)) = schedule.place("longitude").zip(schedule.place("latitude")) else {
         return Err(io::Error::other("the schedule has no coordinates"));
     };
-    out.write_all(b"{\"type\":\"FeatureCollection\",")?;
-    if let Some(bounds) = bounds(schedule, x, y) {
-        out.write_all(b"\"bbox\":")?;
-        serde_json::to_writer(&mut out, &bounds)?;
-        out.write_all(b",")?;
-    }
-    out.write_all(b"\"features\":[")?;
-    let mut written = 0;
-    for row in schedule.rows() {
-        let (&Value::Number(longitude), &Value::Number(latitude)) = (&row[x], &row[y]) else {
+    let mut layer = Layer::begin(out, bounds(schedule, x, y))?;
+    for number in (0..schedule.len).rev() {
+        let row = schedule.row(number);
+        let Some(place) = place_in(&row, x, y) else {
             continue;
         };
-        out.write_all(if written == 0 { b"\n" } else { b",\n" })?;
-        let feature = Feature {
-            kind: "Feature",
-            geometry: Point {
-                kind: "Point",
-                coordinates: [longitude, latitude],
-            },
-            properties: Properties {
-                places: &places,
-                row: &row,
-            },
-        };
-        serde_json::to_writer(&mut out, &feature)?;
-        written += 1;
+        let properties = places.iter().map(|(name, at)| (*name, &row[*at]));
+        layer.add(&Feature::new(
+            Geometry::Point(Position(place)),
+            Properties(properties.collect()),
+        ))?;
     }
-    out.write_all(b"\n]}\n")?;
-    Ok(written)
+    layer.end()
 }
 
-/// West, south, east, north.
-fn bounds(schedule: &Sheet<'_>, x: usize, y: usize) -> Option<[f64; 4]> {
+/// The layer as a table with a place for each row, for other forms.
+pub fn points(schedule: Sheet<'_>) -> (Sheet<'_>, Vec<Place>) {
+    let places: Vec<usize> = PROPERTIES
+        .iter()
+        .filter_map(|name| schedule.place(name))
+        .collect();
+    let at = schedule.place("longitude").zip(schedule.place("latitude"));
+    let mut rows = Vec::new();
+    let mut found = Vec::new();
+    for number in (0..schedule.len).rev() {
+        if let Some(place) = at.and_then(|(x, y)| place_in(&schedule.row(number), x, y)) {
+            rows.push(number);
+            found.push(place);
+        }
+    }
+    (schedule.only(rows).with_columns(places), found)
+}
+
+fn bounds(schedule: &Sheet<'_>, x: usize, y: usize) -> Option<BoundingBox> {
     let places: Vec<Place> = schedule
         .rows()
-        .filter_map(|row| match (&row[x], &row[y]) {
-            (&Value::Number(longitude), &Value::Number(latitude)) => Some(Place {
-                longitude,
-                latitude,
-            }),
-            _ => None,
-        })
+        .filter_map(|row| place_in(&row, x, y))
         .collect();
-    bounding_box(&places).map(|all| [all.west, all.south, all.east, all.north])
+    bounding_box(&places)
 }
 
-#[derive(serde::Serialize)]
-struct Feature<'a> {
-    #[serde(rename = "type")]
-    kind: &'static str,
-    geometry: Point,
-    properties: Properties<'a>,
-}
-
-#[derive(serde::Serialize)]
-struct Point {
-    #[serde(rename = "type")]
-    kind: &'static str,
-    coordinates: [f64; 2],
-}
-
-/// Properties in the order of [`PROPERTIES`].
-struct Properties<'a> {
-    places: &'a [(&'static str, usize)],
-    row: &'a [Value],
-}
-
-impl Serialize for Properties<'_> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let mut map = serializer.serialize_map(Some(self.places.len()))?;
-        for (name, place) in self.places {
-            match &self.row[*place] {
-                Value::Empty => map.serialize_entry(name, &())?,
-                Value::Text(text) => map.serialize_entry(name, text)?,
-                Value::Whole(number) => map.serialize_entry(name, number)?,
-                Value::Number(number) => map.serialize_entry(name, number)?,
-                Value::Day(day) => map.serialize_entry(name, &day.to_string())?,
-            }
-        }
-        map.end()
+/// The coordinates in two cells of a row.
+fn place_in(row: &[Value], x: usize, y: usize) -> Option<Place> {
+    match (&row[x], &row[y]) {
+        (&Value::Number(longitude), &Value::Number(latitude)) => Some(Place {
+            longitude,
+            latitude,
+        }),
+        _ => None,
     }
 }
 
@@ -164,6 +133,18 @@ mod tests {
             assert!(caution.is_some_and(|text| text.contains("never clears a pole")));
             assert!(feature.geometry.is_some());
         }
+    }
+
+    #[test]
+    fn the_most_urgent_pole_is_drawn_last() {
+        let ranks: Vec<u64> = layer()
+            .parse::<geojson::FeatureCollection>()
+            .expect("a feature collection")
+            .features
+            .iter()
+            .filter_map(|feature| feature.property("rank")?.as_u64())
+            .collect();
+        assert_eq!(ranks, [5, 3, 2, 1]);
     }
 
     #[test]

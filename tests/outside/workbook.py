@@ -1,0 +1,62 @@
+"""Opens schedule.xlsx as a planner's program would, and holds it to the tables it repeats.
+
+Usage: workbook.py PLAN_DIR
+Needs the package openpyxl. Run by .ci/run only. (`soffice --headless --convert-to pdf schedule.xlsx` shows how it prints.)
+"""
+
+import csv
+import datetime
+import sys
+from pathlib import Path
+
+import openpyxl
+
+HEADER = 3
+DAYS = {"due_date", "last_date"}
+
+
+def main(folder: Path) -> None:
+    book = openpyxl.load_workbook(folder / "schedule.xlsx")
+    assert book.sheetnames == ["schedule", "packages", "quantities", "assumptions", "cautions"]
+    with open(folder / "schedule.csv", newline="", encoding="utf-8") as file:
+        rows = list(csv.DictReader(file))
+    first = min(int(row["year"]) for row in rows if row["year"])
+    near = [
+        row
+        for row in rows
+        if row["status"] == "deferred" or (row["year"] and int(row["year"]) <= first + 1)
+    ]
+    same(book["schedule"], near)
+    for name in ("packages", "quantities"):
+        with open(folder / f"{name}.csv", newline="", encoding="utf-8") as file:
+            same(book[name], list(csv.DictReader(file)))
+    for sheet in book:
+        assert "never clears a pole" in sheet["A1"].value, sheet.title
+        assert "never clears a pole" in sheet.oddHeader.center.text, sheet.title
+        assert sheet.page_setup.orientation == "landscape", sheet.title
+        assert sheet.print_title_rows == f"${HEADER}:${HEADER}", sheet.print_title_rows
+        assert sheet.freeze_panes.endswith(str(HEADER + 1)), sheet.freeze_panes
+        assert sheet.auto_filter.ref, sheet.title
+    print(f"workbook: {len(near)} rows of the schedule and 4 more sheets, cell by cell")
+
+
+def same(sheet, rows: list[dict[str, str]]) -> None:
+    names = [cell.value for cell in sheet[HEADER]]
+    assert names == list(rows[0]), sheet.title
+    assert sheet.max_row == HEADER + len(rows), (sheet.title, sheet.max_row, len(rows))
+    for cells, row in zip(sheet.iter_rows(min_row=HEADER + 1), rows, strict=True):
+        for cell, (name, text) in zip(cells, row.items(), strict=True):
+            assert cell.data_type != "f", cell.coordinate
+            if not text:
+                assert cell.value is None, cell.coordinate
+            elif name in DAYS:
+                assert isinstance(cell.value, datetime.datetime), cell.coordinate
+                assert cell.value.date().isoformat() == text, cell.coordinate
+            elif isinstance(cell.value, (int, float)):
+                assert float(text) == cell.value, (cell.coordinate, text, cell.value)
+            else:
+                assert cell.value in (text, text[1:]), (cell.coordinate, text, cell.value)
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]))
