@@ -14,6 +14,7 @@ pub fn poles_style(first_year: i16) -> String {
 mod tests {
     use super::*;
     use crate::pole::PoleIndex;
+    use crate::pole::Vocabulary as _;
     use crate::schedule::Action;
     use crate::tables::schedule::schedule;
     use crate::words::{Caution, sample};
