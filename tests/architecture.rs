@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Modules from the ground up: each may import only those above it in this list.
-const ORDER: [&str; 25] = [
+const ORDER: [&str; 26] = [
     "units",
     "maths",
     "chance",
@@ -23,6 +23,7 @@ const ORDER: [&str; 25] = [
     "belief",
     "schedule",
     "trial",
+    "supply",
     "plan",
     "invent",
     "score",

@@ -13,11 +13,12 @@ use std::path::Path;
 use std::process::Command;
 
 /// Outputs that must be the same byte for byte. `run.json` holds timings, `data_problems.csv` row numbers.
-const OUTPUTS: [&str; 7] = [
+const OUTPUTS: [&str; 8] = [
     "packages.csv",
     "practice.csv",
     "schedule.csv",
     "quantities.csv",
+    "orders.csv",
     "calibration.csv",
     "columns.csv",
     "poles.geojson",

@@ -5,7 +5,7 @@ use super::progress::Progress;
 use super::{Outcome, show};
 use crate::Error;
 use crate::io::folder::{Folder, write_csv};
-use crate::io::record::Record;
+use crate::io::record::{Record, Run};
 use crate::io::{layers, parquet};
 use crate::plan::{Plan, plan};
 use crate::pole::PoleIndex;
@@ -14,8 +14,8 @@ use crate::score::crosscheck::crosscheck;
 use crate::score::practice::{Row, practice};
 use crate::tables::columns::columns;
 use crate::tables::{
-    ColumnInfo, Sheet, calibration, field, packages, practice as practices, problems, quantities,
-    schedule,
+    ColumnInfo, Sheet, calibration, field, orders, packages, practice as practices, problems,
+    quantities, schedule,
 };
 use crate::words::overview::{Overview, overview};
 use crate::words::quantities::counted;
@@ -33,8 +33,8 @@ use std::path::PathBuf;
 #[command(after_help = "Example:
   polewright plan data-demo/programme.toml --out plan --trials 200
 
-Writes schedule.csv, packages.csv, field/*.csv, quantities.csv, calibration.csv, practice.csv, data_problems.csv,
-columns.csv, poles.geojson, report.html (the page to open) and run.json.")]
+Writes schedule.csv, packages.csv, field/*.csv, quantities.csv, orders.csv, calibration.csv, practice.csv,
+data_problems.csv, columns.csv, poles.geojson, report.html (the page to open) and run.json.")]
 pub struct PlanArguments {
     /// The programme: decisions, and where the lists are
     programme: PathBuf,
@@ -125,6 +125,7 @@ impl PlanArguments {
         };
         let schedule = schedule::schedule(fleet);
         let quantities = quantities::quantities(fleet);
+        let orders = orders::orders(fleet);
         let calibration = calibration::calibration(fleet);
         let packages = packages::packages(fleet);
         let practice = practices::practice(&job.inventory, made.practice);
@@ -134,6 +135,7 @@ impl PlanArguments {
             &schedule,
             &packages,
             &quantities,
+            &orders,
             &calibration,
             &practice,
             &problems,
@@ -184,36 +186,16 @@ impl PlanArguments {
         files: &[String],
         progress: &mut Progress,
     ) -> Record {
-        let (program, version) = Record::program();
-        Record {
-            program,
-            version,
-            title: seen.title.clone(),
-            plan_from: seen.plan_from.clone(),
-            seed: seen.seed,
-            trials: seen.trials,
-            prepared_by: self.prepared_by.clone(),
-            digests: job.digests.clone(),
-            set: self.common.set.clone(),
-            pole_rows: seen.pole_rows,
-            inspection_rows: seen.inspection_rows,
-            last_inspections: seen.last_inspections,
-            counted_rows: seen.counted_rows,
-            counted_poles: seen.counted_poles,
-            work_rows: seen.work_rows,
-            failure_rows: seen.failure_rows,
-            poles: seen.poles,
-            poles_without_place: seen.unknowns.place,
-            problems: seen
-                .problems
-                .iter()
-                .map(|problem| (problem.code, problem.count))
-                .collect(),
-            assumed: seen.assumed.clone(),
-            seconds: progress.seconds(),
-            files: files.to_vec(),
-            caution: seen.caution,
-        }
+        Record::of(
+            seen,
+            Run {
+                prepared_by: self.prepared_by.clone(),
+                digests: job.digests.clone(),
+                set: self.common.set.clone(),
+                seconds: progress.seconds(),
+                files: files.to_vec(),
+            },
+        )
     }
 
     fn tell(&self, seen: &Overview, files: &[String]) -> Result<(), Error> {

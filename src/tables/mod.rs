@@ -7,6 +7,7 @@ pub mod calibration;
 pub mod columns;
 pub mod field;
 pub mod hindcast;
+pub mod orders;
 pub mod packages;
 pub mod practice;
 pub mod problems;

@@ -4,6 +4,7 @@
 //! Counts and picks from the plan, computes no model. [`super::screen`] puts it into words; `--json` prints it as it is.
 
 use super::failures::{RecordedFailures, recorded};
+use super::orders::{Buying, buying};
 use super::{Case, Checks, calendar_year};
 use crate::inventory::{Inventory, RowCount};
 use crate::models::Models;
@@ -264,6 +265,8 @@ pub struct Overview {
     pub next_round: NextRound,
     /// Replacements.
     pub replacements: Replacements,
+    /// What to order.
+    pub orders: Buying,
     /// Failures on record, if any are.
     pub failures: Option<RecordedFailures>,
     /// What is least known.
@@ -328,6 +331,13 @@ pub fn overview(
             .count(),
         next_round: next_round(&cases, inventory, programme, plan),
         replacements: replacements(programme, plan),
+        orders: buying(&Case {
+            inventory,
+            models,
+            programme,
+            plan,
+            pole: PoleIndex(0),
+        }),
         failures: recorded(inventory, programme, plan),
         unknowns: unknowns(&cases, models, plan),
         checks: None,

@@ -88,7 +88,12 @@ fn reading_on_page(out: &mut String, reading: &Reading) {
 
 /// A programme that reads the lists as they were guessed, with comments for whoever goes through it.
 pub fn programme(guesses: &[Guess], plan_from: Date) -> String {
-    let mut out = format!("{HEAD}\nplan_from = {plan_from}\n{DECISIONS}");
+    format!("{HEAD}\nplan_from = {plan_from}\n{DECISIONS}") + &lists(guesses)
+}
+
+/// The lists, as they were guessed, with what is said of whose poles they hold.
+pub fn lists(guesses: &[Guess]) -> String {
+    let mut out = String::new();
     let has_poles = guesses.iter().any(|guess| guess.kind == ListKind::Poles);
     if !has_poles {
         out += "\n# No list of poles was given: each pole that was inspected is taken as one. Put your pole list here.\n";
@@ -167,7 +172,8 @@ fn source(guess: &Guess) -> String {
         ListKind::Inspections => "inspections",
     };
     let reading = &guess.reading;
-    let usable = reading.has(Field::Id)
+    let of_counts = guess.kind == ListKind::Poles && reading.has(Field::Count);
+    let usable = (reading.has(Field::Id) || of_counts)
         && (guess.kind == ListKind::Poles
             || (reading.has(Field::Verdict) && reading.has(Field::Date)));
     let mut out = format!("\n[[{key}]]\n");
@@ -383,6 +389,27 @@ mod tests {
             .unwrap_or_else(|error| panic!("{error}\n{text}"));
         let (inventory, _) = take_in(from_ref(&visits), from_ref(&visits), &read).expect("it runs");
         assert_eq!(inventory.len(), 2);
+    }
+
+    #[test]
+    fn a_list_of_counts_without_ids_gives_a_programme_that_runs() {
+        let counts = table(
+            "counts.csv",
+            "size,decade,preservative,number of poles\n40-4,1970s,creosote,30\n45-3,1990s,cca,12",
+        );
+        let day = date(2026, 1, 1);
+        let text = programme(&[guess(&counts, day)], day);
+        let read = text::read(&text, Path::new("start.toml"))
+            .unwrap_or_else(|error| panic!("{error}\n{text}"));
+        let (inventory, _) = take_in(from_ref(&counts), &[], &read).expect("it runs");
+        assert_eq!(inventory.len(), 42, "{text}");
+        assert!(
+            inventory
+                .poles()
+                .iter()
+                .all(|pole| pole.installed.is_some()),
+            "{text}"
+        );
     }
 
     #[test]

@@ -12,7 +12,7 @@ use polewright::pole::{Inspection, Method, Pole, SetFrom, Status, Verdict};
 use polewright::problem::Source;
 use polewright::programme::{
     AppliesTo, Costs, Crews, Hazards, InspectionRule, Limit, Policy, Programme, RejectRule,
-    Removals, RuleKind, Scope, Sources,
+    Removals, RuleKind, Scope, Sources, Supply,
 };
 use polewright::schedule::VisitValues;
 use polewright::units::{Date, Fraction, Zone, mid_year};
@@ -61,6 +61,7 @@ pub fn programme() -> Programme {
         },
         scope: Scope::default(),
         sources: Sources::default(),
+        supply: Supply::default(),
         assumed: Vec::new(),
     }
 }

@@ -103,7 +103,7 @@ pub(super) const PHRASES: &[(&str, &str)] = &[
         "set_date",
         "year set, set date, date set, set year, install date, installed, install year, \
          year installed, date installed, installation date, installation year, year, vintage, \
-         commissioned, date erected, year erected, in service date, yr set",
+         commissioned, date erected, year erected, in service date, yr set, decade",
     ),
     (
         "brand_year",

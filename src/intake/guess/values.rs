@@ -2,6 +2,7 @@
 
 use super::super::cells::{Number, is_blank, read_back, read_number, read_yes_or_no};
 use super::super::dates::{Fault, read_day};
+use super::super::ranges::read_set_day;
 use super::{ListKind, codes};
 use crate::programme::sources::Field;
 use crate::units::{Date, LengthUnit};
@@ -76,13 +77,13 @@ pub(super) fn look<'a>(cells: impl Iterator<Item = &'a str> + Clone, plan_from: 
     }
 }
 
-/// A day, a month or a year that a pole or an inspection can have, or a form that needs a declaration.
+/// A day, a month, a year or a decade that a pole or an inspection can have, or a form that needs a declaration.
 fn is_a_day(text: &str, plan_from: Date) -> bool {
     match read_day(text, None, plan_from) {
         Ok(_) | Err(Fault::Ambiguous | Fault::Placeholder) => true,
         // A number such as 56 is a two-digit year to the reader, and much else.
         Err(Fault::TwoDigitYear) => text.contains(['/', '-', '.']),
-        Err(_) => false,
+        Err(_) => read_set_day(text, None, plan_from).is_ok(),
     }
 }
 
