@@ -306,10 +306,11 @@ fn a_closed_pipe_is_no_failure() {
 
 /// Files that `plan` writes when nothing more is asked for.
 /// What every plan writes beside the sheets for the field.
-const WRITTEN: [&str; 10] = [
+const WRITTEN: [&str; 11] = [
     "calibration.csv",
     "columns.csv",
     "data_problems.csv",
+    "orders.csv",
     "packages.csv",
     "poles.geojson",
     "practice.csv",
