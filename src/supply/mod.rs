@@ -361,16 +361,21 @@ impl Buying<'_> {
     fn total(&self, lines: &[Line]) -> Option<Order> {
         let mut all: Vec<u64> = Vec::new();
         let mut need = Need::default();
-        let (mut on_hand, mut on_order) = (0, 0);
+        let (mut on_hand, mut on_order, mut usable) = (0, 0, 0);
         for line in lines {
             let span = self.protection(line, 0.0);
             let rest = self.poles.rest(&line.groups, span);
             all.resize(rest.len(), 0);
             all.iter_mut().zip(&rest).for_each(|(sum, own)| *sum += own);
-            need.known += self.poles.known(&line.groups, span);
-            need.given += self.given(line, span);
+            let (known, given) = (self.poles.known(&line.groups, span), self.given(line, span));
+            need.known += known;
+            need.given += given;
+            let coming = line.on_order_by(self.programme, span.until);
             on_hand += line.on_hand;
-            on_order += line.on_order_by(self.programme, span.until);
+            on_order += coming;
+            // What is left over of one size stands in for no other.
+            let own = known + given + enough(&rest, self.supply().chance_of_not_running_short);
+            usable += own.min(line.on_hand + coming);
         }
         need.enough =
             need.known + need.given + enough(&all, self.supply().chance_of_not_running_short);
@@ -387,7 +392,7 @@ impl Buying<'_> {
             need,
             on_hand: Some(on_hand),
             on_order: Some(on_order),
-            quantity: need.enough.saturating_sub(on_hand + on_order),
+            quantity: need.enough.saturating_sub(usable),
             freight: Freight::default(),
         })
     }

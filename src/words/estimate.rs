@@ -111,8 +111,11 @@ pub fn assumptions(asked: &Asked, programme: &Programme) -> Vec<String> {
             programme.crews.crew_days_per_year
         ),
         format!(
-            "What the inspections condemn is replaced within {} years by a pole of the same size, species and preservative.",
-            programme.policy.replace_within_years
+            "What the inspections condemn is replaced within {} by a pole of the same size, species and preservative.",
+            match programme.policy.replace_within_years {
+                years if years <= 1.0 => "a year".to_owned(),
+                years => format!("{years} years"),
+            }
         ),
         "Poles of which the list says less are taken as a mixture of what it says of the others; that widens the bands.".to_owned(),
         "Poles for new lines, road works and storms are not in the numbers, but for a small yearly rate of other demand.".to_owned(),

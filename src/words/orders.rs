@@ -160,7 +160,7 @@ pub fn note(order: &Order, programme: &Programme) -> String {
         .is_some_and(|length| length >= programme.supply.long_from);
     let text = match (order.kind, order.route) {
         (OrderKind::Total, _) => {
-            "all sizes together, counted trial by trial: less than the sum of the sizes, since all are rarely short in the same trial"
+            "all sizes together, counted trial by trial: mostly less than the sum of the sizes, since all are rarely short in the same trial; stock of one size stands in for no other"
         }
         (OrderKind::Brace, _) => {
             "a brace and no pole; the size is that of the pole that it goes on"
