@@ -36,6 +36,8 @@ pub enum Purpose {
     Stood = 11,
     /// Whether a reject is judged fit for a brace.
     Brace = 12,
+    /// On which day of its year a new pole is needed.
+    Day = 13,
 }
 
 /// The address of one draw within a trial of one pole.
@@ -114,6 +116,14 @@ pub struct Stream {
     at: [u32; 4],
     block: [u32; 4],
     left: usize,
+}
+
+impl Stream {
+    /// The next number of the stream, strictly inside (0, 1).
+    pub fn uniform(&mut self) -> f64 {
+        let Ok(bits) = rand::TryRng::try_next_u32(self);
+        open_unit(bits)
+    }
 }
 
 impl rand::TryRng for Stream {

@@ -52,6 +52,7 @@ pub mod report;
 pub mod schedule;
 pub mod score;
 pub mod space;
+pub mod supply;
 pub mod tables;
 pub mod trial;
 pub mod units;
@@ -65,6 +66,7 @@ pub use models::Models;
 pub use plan::{Plan, plan};
 pub use programme::Programme;
 pub use schedule::Schedule;
+pub use supply::Orders;
 pub use trial::Forecast;
 
 /// Tests in and outside the library share one set of small inventories, which names the crate as users do.

@@ -1,4 +1,4 @@
-//! The whole job: records to beliefs to schedule to forecast.
+//! The whole job: records to beliefs to schedule to forecast to orders.
 
 use crate::belief::{Beliefs, believe};
 use crate::error::Error;
@@ -6,6 +6,7 @@ use crate::inventory::Inventory;
 use crate::models::Models;
 use crate::programme::Programme;
 use crate::schedule::{Schedule, audit, schedule};
+use crate::supply::{Orders, orders};
 use crate::trial::{Forecast, trial};
 
 /// What a plan consists of.
@@ -17,6 +18,8 @@ pub struct Plan {
     pub schedule: Schedule,
     /// What will probably happen under it.
     pub forecast: Forecast,
+    /// What to order, and what to put back.
+    pub orders: Orders,
 }
 
 /// The plan for an inventory.
@@ -38,11 +41,13 @@ pub fn plan(inventory: &Inventory, models: &Models, programme: &Programme) -> Re
             .collect();
         return Err(Error::Audit(found.join("; ")));
     }
-    let forecast = trial(inventory, models, &beliefs, &schedule, programme).forecast();
+    let tally = trial(inventory, models, &beliefs, &schedule, programme);
+    let orders = orders(inventory, models, programme, &beliefs, &schedule, &tally);
     Ok(Plan {
         beliefs,
         schedule,
-        forecast,
+        forecast: tally.forecast(),
+        orders,
     })
 }
 

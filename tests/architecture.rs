@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Modules from the ground up: each may import only those above it in this list.
-const ORDER: [&str; 26] = [
+const ORDER: [&str; 27] = [
     "units",
     "maths",
     "chance",
@@ -23,6 +23,7 @@ const ORDER: [&str; 26] = [
     "belief",
     "schedule",
     "trial",
+    "supply",
     "plan",
     "explain",
     "invent",

@@ -306,10 +306,11 @@ fn a_closed_pipe_is_no_failure() {
 
 /// Files that `plan` writes when nothing more is asked for.
 /// What every plan writes beside the sheets for the field.
-const WRITTEN: [&str; 13] = [
+const WRITTEN: [&str; 14] = [
     "calibration.csv",
     "columns.csv",
     "data_problems.csv",
+    "orders.csv",
     "packages.csv",
     "packages.geojson",
     "poles.geojson",
@@ -931,4 +932,46 @@ fn explain_says_why_and_names_ids_like_a_wrong_one() {
         "{}",
         messages(&wrong)
     );
+}
+
+#[test]
+fn an_estimate_comes_from_a_bare_list_and_its_programme_plans_the_same_poles() {
+    let place = place();
+    put(
+        &place,
+        "counts.csv",
+        "size,decade,preservative,count\n40-4,1970s,creosote,30\n45-3,1990s,cca,12\n",
+    );
+    let arguments =
+        "estimate counts.csv --zone 4 --years 10 --out est --trials 50 --date 2025-11-03";
+    let arguments: Vec<&str> = arguments.split(' ').collect();
+    let output = run(place.path(), &arguments);
+    assert_eq!(output.status.code(), Some(0), "{}", messages(&output));
+    let page = String::from_utf8_lossy(&output.stdout).into_owned();
+    for words in [
+        "counts.csv, decay zone 4, 2026 to 2035 (10 years). Made on 2025-11-03, valid until 2026-02-01.",
+        "An estimate, not an offer",
+        "which stand for 42 poles",
+        "never clears a pole",
+    ] {
+        assert!(page.contains(words), "{words}\n{page}");
+    }
+    let folder = place.path().join("est");
+    let read = |name: &str| fs::read_to_string(folder.join(name)).expect(name);
+    assert!(read("estimate.html").contains("valid until 2026-02-01"));
+    let again = run(
+        &folder,
+        &[
+            "plan",
+            "programme.toml",
+            "--trials",
+            "50",
+            "--out",
+            "../again",
+        ],
+    );
+    assert_eq!(again.status.code(), Some(0), "{}", messages(&again));
+    let planned =
+        fs::read_to_string(place.path().join("again/quantities.csv")).expect("quantities");
+    assert!(read("quantities.csv") == planned);
 }

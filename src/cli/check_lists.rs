@@ -87,7 +87,7 @@ fn beside(list: &Path) -> PathBuf {
 }
 
 /// The list's path as the programme in `folder` must name it.
-fn seen_from(folder: &Path, list: &Path) -> Result<String, Error> {
+pub(super) fn seen_from(folder: &Path, list: &Path) -> Result<String, Error> {
     if folder.as_os_str().is_empty() {
         return Ok(list.display().to_string());
     }

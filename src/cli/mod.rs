@@ -8,6 +8,7 @@ pub mod check;
 mod check_lists;
 pub mod climate;
 pub mod curves;
+pub mod estimate;
 pub mod explain;
 pub mod hindcast;
 pub mod invent;
@@ -42,6 +43,7 @@ Exit codes: 0 done; 1 the data have errors (check, plan --strict); 2 could not r
 #[derive(Debug, Subcommand)]
 enum Command {
     Plan(plan::PlanArguments),
+    Estimate(estimate::EstimateArguments),
     Check(check::CheckArgs),
     Hindcast(hindcast::HindcastArguments),
     Explain(explain::ExplainArguments),
@@ -103,6 +105,10 @@ fn obey(command: &Command) -> Result<Outcome, Error> {
     let mut out = io::stdout().lock();
     match command {
         Command::Plan(arguments) => {
+            drop(out);
+            arguments.run()
+        }
+        Command::Estimate(arguments) => {
             drop(out);
             arguments.run()
         }

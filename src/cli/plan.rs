@@ -5,7 +5,7 @@ use super::progress::Progress;
 use super::{Outcome, public, show};
 use crate::Error;
 use crate::io::folder::{Folder, write_csv};
-use crate::io::record::Record;
+use crate::io::record::{Record, Run};
 use crate::io::workbook::{self, Page};
 use crate::io::{layers, parquet};
 use crate::plan::{Plan, plan};
@@ -15,12 +15,12 @@ use crate::score::crosscheck::crosscheck;
 use crate::score::practice::{Row, practice};
 use crate::tables::columns::columns;
 use crate::tables::{
-    ColumnInfo, Sheet, calibration, field, notes, packages, practice as practices, problems,
-    quantities, schedule,
+    ColumnInfo, Sheet, calibration, field, notes, orders, packages, practice as practices,
+    problems, quantities, schedule,
 };
 use crate::words::overview::{Overview, overview};
 use crate::words::quantities::counted;
-use crate::words::sheets::{ASSUMPTIONS, CAUTIONS, NEAR_ROWS, PACKAGES, QUANTITIES};
+use crate::words::sheets::{ASSUMPTIONS, CAUTIONS, NEAR_ROWS, ORDERS, PACKAGES, QUANTITIES};
 use crate::words::{Case, Caution, Checks, screen};
 use clap::Args;
 use std::io::Write as _;
@@ -35,8 +35,8 @@ use std::path::PathBuf;
 #[command(after_help = "Example:
   polewright plan data-demo/programme.toml --out plan --trials 200
 
-Writes schedule.csv, schedule.xlsx, packages.csv, field/*.csv, quantities.csv, calibration.csv, practice.csv, data_problems.csv,
-columns.csv, poles.geojson, poles.sld, packages.geojson, report.html (the page to open) and run.json.")]
+Writes schedule.csv, schedule.xlsx, packages.csv, field/*.csv, quantities.csv, orders.csv, calibration.csv, practice.csv,
+data_problems.csv, columns.csv, poles.geojson, poles.sld, packages.geojson, report.html (the page to open) and run.json.")]
 pub struct PlanArguments {
     /// The programme: decisions, and where the lists are
     programme: PathBuf,
@@ -148,6 +148,7 @@ impl PlanArguments {
         }
         let schedule = schedule::schedule(fleet);
         let quantities = quantities::quantities(fleet);
+        let orders = orders::orders(fleet);
         let calibration = calibration::calibration(fleet);
         let packages = packages::packages(fleet);
         let practice = practices::practice(&job.inventory, made.practice);
@@ -157,6 +158,7 @@ impl PlanArguments {
             &schedule,
             &packages,
             &quantities,
+            &orders,
             &calibration,
             &practice,
             &problems,
@@ -171,7 +173,7 @@ impl PlanArguments {
         }
         described.push(("field/PACKAGE.csv".to_owned(), field::described(fleet)));
         described.extend(write_layers(&mut folder, fleet, &schedule)?);
-        write_workbook(&mut folder, fleet, &packages, &quantities)?;
+        write_workbook(&mut folder, fleet, &packages, &quantities, &orders)?;
         for sheet in [notes::assumptions(fleet.programme), notes::cautions()] {
             described.push((format!("schedule.xlsx, {}", sheet.name), sheet.columns));
         }
@@ -215,37 +217,17 @@ impl PlanArguments {
         files: &[String],
         progress: &mut Progress,
     ) -> Record {
-        let (program, version) = Record::program();
-        Record {
-            program,
-            version,
-            title: seen.title.clone(),
-            plan_from: seen.plan_from.clone(),
-            seed: seen.seed,
-            trials: seen.trials,
-            prepared_by: self.prepared_by.clone(),
-            digests: job.digests.clone(),
-            set: self.common.set.clone(),
-            pole_rows: seen.pole_rows,
-            inspection_rows: seen.inspection_rows,
-            last_inspections: seen.last_inspections,
-            counted_rows: seen.counted_rows,
-            counted_poles: seen.counted_poles,
-            work_rows: seen.work_rows,
-            failure_rows: seen.failure_rows,
-            decision_rows: job.inventory.decision_rows.into(),
-            poles: seen.poles,
-            poles_without_place: seen.unknowns.place,
-            problems: seen
-                .problems
-                .iter()
-                .map(|problem| (problem.code, problem.count))
-                .collect(),
-            assumed: seen.assumed.clone(),
-            seconds: progress.seconds(),
-            files: files.to_vec(),
-            caution: seen.caution,
-        }
+        Record::of(
+            seen,
+            Run {
+                prepared_by: self.prepared_by.clone(),
+                digests: job.digests.clone(),
+                set: self.common.set.clone(),
+                decision_rows: job.inventory.decision_rows.into(),
+                seconds: progress.seconds(),
+                files: files.to_vec(),
+            },
+        )
     }
 
     fn tell(&self, seen: &Overview, files: &[String]) -> Result<(), Error> {
@@ -308,6 +290,7 @@ fn write_workbook(
     fleet: Case<'_>,
     packages: &Sheet<'_>,
     quantities: &Sheet<'_>,
+    orders: &Sheet<'_>,
 ) -> Result<(), Error> {
     let near = schedule::near(fleet);
     let assumptions = notes::assumptions(fleet.programme);
@@ -317,6 +300,7 @@ fn write_workbook(
         page(&near, NEAR_ROWS, 2),
         page(packages, PACKAGES, 2),
         page(quantities, QUANTITIES, 1),
+        page(orders, ORDERS, 1),
         page(&assumptions, ASSUMPTIONS, 1),
         page(&cautions, CAUTIONS, 0),
     ];

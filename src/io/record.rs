@@ -1,7 +1,7 @@
 //! `run.json`: what exactly ran, on which inputs, with which result. Written last: it makes a folder ours.
 
 use super::folder::PROGRAM;
-use crate::words::overview::{AssumedFigure, Rows};
+use crate::words::overview::{AssumedFigure, Overview, Rows};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -58,7 +58,59 @@ pub struct Record {
     pub caution: &'static str,
 }
 
+/// What a run knows of itself beside its result.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Run {
+    /// Who made the plan, when they said so.
+    pub prepared_by: Option<String>,
+    /// Digests of the inputs.
+    pub digests: BTreeMap<String, String>,
+    /// Keys of the programme replaced on the command line.
+    pub set: Vec<String>,
+    /// Rows of decisions.
+    pub decision_rows: Rows,
+    /// Seconds that each step took.
+    pub seconds: Vec<(&'static str, f64)>,
+    /// Files of the folder, the record apart.
+    pub files: Vec<String>,
+}
+
 impl Record {
+    /// The record of a run that gave this plan.
+    pub fn of(seen: &Overview, run: Run) -> Self {
+        let (program, version) = Self::program();
+        Self {
+            program,
+            version,
+            title: seen.title.clone(),
+            plan_from: seen.plan_from.clone(),
+            seed: seen.seed,
+            trials: seen.trials,
+            prepared_by: run.prepared_by,
+            digests: run.digests,
+            set: run.set,
+            pole_rows: seen.pole_rows,
+            inspection_rows: seen.inspection_rows,
+            last_inspections: seen.last_inspections,
+            counted_rows: seen.counted_rows,
+            counted_poles: seen.counted_poles,
+            work_rows: seen.work_rows,
+            failure_rows: seen.failure_rows,
+            decision_rows: run.decision_rows,
+            poles: seen.poles,
+            poles_without_place: seen.unknowns.place,
+            problems: seen
+                .problems
+                .iter()
+                .map(|problem| (problem.code, problem.count))
+                .collect(),
+            assumed: seen.assumed.clone(),
+            seconds: run.seconds,
+            files: run.files,
+            caution: seen.caution,
+        }
+    }
+
     /// The name and version of this program.
     pub const fn program() -> (&'static str, &'static str) {
         (PROGRAM, env!("CARGO_PKG_VERSION"))

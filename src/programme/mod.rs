@@ -7,6 +7,7 @@ pub mod money;
 pub mod policy;
 pub mod rules;
 pub mod sources;
+pub mod supply;
 pub mod text;
 
 pub use money::Costs;
@@ -15,6 +16,7 @@ pub use rules::{
     AboveGroundAction, AboveGroundRule, AppliesTo, InspectionRule, Limit, RejectRule, RuleKind,
 };
 pub use sources::Sources;
+pub use supply::Supply;
 
 use crate::pole::Method;
 use crate::units::{Date, Fraction, Zone, anniversary};
@@ -58,6 +60,8 @@ pub struct Programme {
     pub scope: Scope,
     /// Where the files are and how they are read.
     pub sources: Sources,
+    /// What is bought, and how.
+    pub supply: Supply,
     /// Keys that were left at a default that has no source behind it: printed as warnings.
     pub assumed: Vec<Assumed>,
 }

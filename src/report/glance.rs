@@ -22,6 +22,7 @@ pub fn section(report: &Report<'_>) -> String {
     page.push_str(&card(report, Part::Overdue, ""));
     page.push_str(&card(report, Part::Round, &rejects(report)));
     page.push_str(&card(report, Part::Replaced, ""));
+    page.push_str(&card(report, Part::Orders, ""));
     page.push_str(&card(report, Part::Uncertain, ""));
     page.push_str(&card(
         report,

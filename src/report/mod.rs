@@ -5,6 +5,7 @@
 //! does is in `assets/`; the data travel as compressed columns (`pack`) and reach the page as text only.
 
 mod charts;
+mod estimate;
 mod glance;
 mod history;
 mod html;
@@ -15,6 +16,7 @@ mod pack;
 mod page;
 mod supplier;
 
+pub use estimate::{Estimate, estimate};
 pub use page::page;
 
 use crate::problem::Problems;

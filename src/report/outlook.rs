@@ -6,7 +6,9 @@ use super::html::{caution, owners, sentence, table, text};
 use crate::pole::Vocabulary;
 use crate::tables::length_unit;
 use crate::trial::{Band, Demand, YearForecast};
-use crate::words::quantities::{count, counted, size_in_words, to_decimals, to_figures, whole};
+use crate::words::quantities::{
+    count, counted, new_size_in_words, size_in_words, to_decimals, to_figures, whole,
+};
 use crate::words::reasons::method_in_words;
 use crate::words::screen::crew_days;
 use crate::words::supply::in_a_cell;
@@ -190,8 +192,23 @@ pub fn by_size(report: &Report<'_>) -> String {
             || "preservative unknown".to_owned(),
             |kind| kind.word().replace('_', " "),
         );
-        let size = size_in_words(group.new, &fleet.inventory.names, unit);
-        let mut row = vec![format!("{}, {}", owners(&size), text(&preservative))];
+        let species = group.species.map_or_else(
+            || "species unknown".to_owned(),
+            |kind| kind.word().replace('_', " "),
+        );
+        let size = new_size_in_words(&group.new, unit);
+        let old = size_in_words(group.old, &fleet.inventory.names, unit);
+        let instead = if old == size {
+            String::new()
+        } else {
+            format!(" for {}", owners(&old))
+        };
+        let mut row = vec![format!(
+            "{}{instead}, {}, {}",
+            owners(&size),
+            text(&species),
+            text(&preservative)
+        )];
         row.extend(cells(Some(number)));
         rows.push(row);
     }
@@ -203,7 +220,7 @@ pub fn by_size(report: &Report<'_>) -> String {
         .map(i16::to_string)
         .chain([format!("{} years", forecast.years.len())])
         .collect();
-    let heads: Vec<(&str, bool)> = std::iter::once(("Size and preservative", false))
+    let heads: Vec<(&str, bool)> = std::iter::once(("Size, species and preservative", false))
         .chain(labels.iter().map(|label| (label.as_str(), true)))
         .collect();
     let unknown = of(None, None).map_or(0.0, |row| row.share_from_unknown_size);

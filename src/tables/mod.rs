@@ -10,6 +10,7 @@ pub mod columns;
 pub mod field;
 pub mod hindcast;
 pub mod notes;
+pub mod orders;
 pub mod packages;
 pub mod practice;
 pub mod problems;

@@ -6,8 +6,9 @@
 use super::life::{Event, Kind};
 use crate::inventory::Inventory;
 use crate::maths::quantile_of_sorted;
-use crate::pole::{NameIndex, Preservative};
+use crate::pole::{NameIndex, Pole, Preservative, Species};
 use crate::programme::Programme;
+use crate::programme::supply::SizeName;
 use crate::units::Mm;
 
 /// A pole size.
@@ -20,12 +21,14 @@ pub struct Size {
 }
 
 /// Poles whose replacement needs the same thing: one kind of row of the quantities.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Group {
     /// Size that stands now.
     pub old: Size,
-    /// Size to order: the old one, until a programme says otherwise.
-    pub new: Size,
+    /// Size to order: the old one where the programme has no substitution for it.
+    pub new: SizeName,
+    /// Species to order; `None` when neither the policy nor the list says.
+    pub species: Option<Species>,
     /// Preservative to order; `None` when neither the policy nor the list says.
     pub preservative: Option<Preservative>,
 }
@@ -129,13 +132,13 @@ pub struct Tally {
 
 /// The groups of an inventory, and each pole's.
 pub fn groups(inventory: &Inventory, programme: &Programme) -> (Vec<Group>, Vec<usize>) {
-    let key = |pole: &crate::pole::Pole| {
-        let preservative = programme.policy.new_preservative.or(pole.preservative);
+    let key = |pole: &Pole| {
         let class = pole.class.map(|class| inventory.names.get(class));
         (
             pole.length.map(|mm| (mm.0 * 10.0).round() as i64),
             class,
-            preservative,
+            programme.policy.new_preservative.or(pole.preservative),
+            programme.policy.new_species.or(pole.species),
         )
     };
     let mut keys: Vec<_> = inventory
@@ -155,14 +158,18 @@ pub fn groups(inventory: &Inventory, programme: &Programme) -> (Vec<Group>, Vec<
         .collect();
     let groups = keys
         .iter()
-        .map(|((_, _, preservative), pole)| {
-            let size = Size {
+        .map(|((_, class, preservative, species), pole)| {
+            let named = SizeName {
                 length: pole.length,
-                class: pole.class,
+                class: class.map(str::to_owned),
             };
             Group {
-                old: size,
-                new: size,
+                old: Size {
+                    length: pole.length,
+                    class: pole.class,
+                },
+                new: programme.supply.put_in_for(&named),
+                species: *species,
                 preservative: *preservative,
             }
         })
@@ -229,6 +236,29 @@ impl Tally {
                 .map(|(year, column)| u64::from(self.counts[self.place(trial, year, column)]))
                 .sum()
         })
+    }
+
+    /// Trials.
+    pub const fn trials(&self) -> u32 {
+        self.trials
+    }
+
+    /// Plan years.
+    pub const fn years(&self) -> u16 {
+        self.years
+    }
+
+    /// What may be needed: one entry a kind of row.
+    pub fn groups(&self) -> &[Group] {
+        &self.groups
+    }
+
+    /// How many poles of `group` one trial asks for in one plan year, over some kinds.
+    pub fn needed(&self, trial: u32, year: u16, group: usize, kinds: &[Kind]) -> u32 {
+        kinds
+            .iter()
+            .map(|kind| self.counts[self.place(trial, year, Self::demand_column(group, *kind))])
+            .sum()
     }
 
     /// Means and bands.
@@ -363,10 +393,11 @@ mod tests {
         (programme.trials, programme.horizon_years) = (2, 2);
         let group = Group {
             old: Size::default(),
-            new: Size::default(),
+            new: SizeName::default(),
+            species: None,
             preservative: None,
         };
-        let mut tally = Tally::new(&programme, vec![group, group]);
+        let mut tally = Tally::new(&programme, vec![group.clone(), group]);
         // Group 0 in the second year: one planned and one after failure in trial 0, nothing in trial 1.
         tally.count(0, 1, Event::Replaced(Kind::Planned), 0);
         tally.count(0, 1, Event::Replaced(Kind::AfterFailure), 0);

@@ -6,12 +6,14 @@
 pub mod cautions;
 pub mod checks;
 pub mod decisions;
+pub mod estimate;
 pub mod explain;
 pub mod failures;
 pub mod field;
 pub mod hindcast;
 pub mod hindcast_charts;
 pub mod method;
+pub mod orders;
 pub mod overview;
 pub mod quantities;
 pub mod reasons;

@@ -5,6 +5,7 @@
 
 use super::decisions::{Decided, decided};
 use super::failures::{RecordedFailures, recorded};
+use super::orders::{Buying, buying};
 use super::{Case, Checks, calendar_year};
 use crate::inventory::{Inventory, RowCount};
 use crate::models::Models;
@@ -267,6 +268,8 @@ pub struct Overview {
     pub next_round: NextRound,
     /// Replacements.
     pub replacements: Replacements,
+    /// What to order.
+    pub orders: Buying,
     /// Failures on record, if any are.
     pub failures: Option<RecordedFailures>,
     /// What is least known.
@@ -340,6 +343,13 @@ pub fn overview(
         decisions: decided(inventory, programme, plan),
         next_round: next_round(&cases, inventory, programme, plan),
         replacements: replacements(programme, plan),
+        orders: buying(&Case {
+            inventory,
+            models,
+            programme,
+            plan,
+            pole: PoleIndex(0),
+        }),
         failures: recorded(inventory, programme, plan),
         unknowns: unknowns(&cases, models, plan),
         checks: None,

@@ -4,6 +4,7 @@
 //! digits that its error justifies. Rounding goes through decimal text, so no logarithm is needed.
 
 use crate::inventory::Names;
+use crate::programme::supply::SizeName;
 use crate::trial::Size;
 use crate::units::{LengthUnit, Mm};
 use std::fmt;
@@ -88,11 +89,18 @@ pub fn length(value: Mm, unit: LengthUnit) -> f64 {
 
 /// A size in words: "12 m class 4", "class 4", "unknown".
 pub fn size_in_words(size: Size, names: &Names, unit: LengthUnit) -> String {
+    named(size.length, size.class.map(|class| names.get(class)), unit)
+}
+
+/// A size to order in the same words.
+pub fn new_size_in_words(size: &SizeName, unit: LengthUnit) -> String {
+    named(size.length, size.class.as_deref(), unit)
+}
+
+fn named(long: Option<Mm>, class: Option<&str>, unit: LengthUnit) -> String {
     let parts: Vec<String> = [
-        size.length
-            .map(|mm| format!("{} {}", length(mm, unit), unit.word())),
-        size.class
-            .map(|class| format!("class {}", names.get(class))),
+        long.map(|mm| format!("{} {}", length(mm, unit), unit.word())),
+        class.map(|class| format!("class {class}")),
     ]
     .into_iter()
     .flatten()

@@ -14,14 +14,16 @@ use crate::pole::{
 use crate::problem::{Problems, Source};
 use crate::programme::sources::Field;
 use crate::programme::sources::TableSource;
+use crate::programme::supply::SizeName;
 use crate::programme::{
     AppliesTo, Assumed, Costs, Crews, Hazards, InspectionRule, Limit, Policy, Programme,
-    RejectRule, Removals, RuleKind, Scope, Sources,
+    RejectRule, Removals, RuleKind, Scope, Sources, Supply,
 };
 use crate::schedule::{
     Action, Decisions, Deferral, Due, DueBecause, Package, PackageIndex, Priority, Reason, Row,
     Schedule, Standing,
 };
+use crate::supply::{Choice, Freight, Need, Order, OrderKind, Orders, Route, ZoneAdvice};
 use crate::trial::{self, Band, Demand, Forecast, Group, Size, YearForecast};
 use crate::units::{Date, Fraction, LengthUnit, Zone};
 use jiff::civil::date;
@@ -70,6 +72,7 @@ pub(crate) fn fleet() -> Sample {
             beliefs: beliefs(&inventory, &models),
             schedule: schedule(&inventory),
             forecast: forecast(&inventory),
+            orders: orders(&inventory),
         },
         inventory,
         models,
@@ -256,6 +259,7 @@ pub(crate) fn programme() -> Programme {
             inspections: vec![],
             ..Sources::default()
         },
+        supply: Supply::default(),
         assumed: vec![Assumed {
             key: "crews.crew_days_per_year",
             value: "2".to_owned(),
@@ -418,15 +422,86 @@ fn band(mean: f64) -> Band {
     }
 }
 
+/// A size to order by both routes, one that must be measured first, braces and a reserve.
+fn orders(inventory: &Inventory) -> Orders {
+    let facts = inventory.pole(PoleIndex(0));
+    let size = SizeName {
+        length: facts.length,
+        class: facts
+            .class
+            .map(|class| inventory.names.get(class).to_owned()),
+    };
+    let row = |kind, size: Option<&SizeName>, route, quantity| Order {
+        kind,
+        size: size.cloned(),
+        species: Some(Species::Pine),
+        preservative: Some(Preservative::Creosote),
+        route,
+        need_by: Some(date(2026, 1, 1)),
+        order_by: Some(date(2026, 1, 1)),
+        arrives: route.map(|_| date(2026, 2, 5)),
+        need: Need {
+            known: 2,
+            given: 0,
+            rest: band(1.4),
+            enough: quantity + 1,
+        },
+        on_hand: Some(1),
+        on_order: Some(0),
+        quantity,
+        freight: Freight {
+            lots: Some(1),
+            trucks: Some(0.123),
+            volume: Some(2.5),
+            mass: None,
+            stacks: None,
+        },
+    };
+    let unknown = SizeName::default();
+    Orders {
+        trials: 500,
+        rows: vec![
+            row(OrderKind::Now, Some(&size), Some(Route::Kiln), 3),
+            Order {
+                freight: Freight::default(),
+                ..row(OrderKind::Now, Some(&unknown), Some(Route::Air), 2)
+            },
+            row(OrderKind::Total, None, None, 4),
+            row(OrderKind::Later, Some(&size), Some(Route::Air), 2),
+            row(OrderKind::Brace, Some(&size), None, 1),
+        ],
+        advice: vec![ZoneAdvice {
+            zone: Zone::ALL[2],
+            poles: 5,
+            choices: vec![Choice {
+                species: Species::Pine,
+                preservative: Preservative::Creosote,
+                cell: CellIndex(0),
+                median_years: [35.2, 48.4, 66.6],
+                learned: true,
+                replacement: 8_000.0,
+                yearly: [416.0, 442.0, 488.0],
+                allowed_by: None,
+            }],
+        }],
+    }
+}
+
 fn forecast(inventory: &Inventory) -> Forecast {
     let facts = inventory.pole(PoleIndex(0));
     let size = Size {
         length: facts.length,
         class: facts.class,
     };
-    let group = |size| Group {
+    let group = |size: Size| Group {
         old: size,
-        new: size,
+        new: SizeName {
+            length: size.length,
+            class: size
+                .class
+                .map(|class| inventory.names.get(class).to_owned()),
+        },
+        species: Some(Species::Pine),
         preservative: Some(Preservative::Creosote),
     };
     let demand = |year, group, kind, mean| Demand {

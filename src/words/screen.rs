@@ -3,6 +3,7 @@
 //! Text in, text out: [`Overview`] to lines of at most about 100 characters.
 
 use super::failures;
+use super::orders;
 use super::overview::{
     AssumedFigure, Needed, NextRound, Overview, Replacements, Rows, Spread, Unknowns,
 };
@@ -33,6 +34,7 @@ pub fn page(overview: &Overview, folder: &str, files: &[String]) -> String {
     overdue(overview, &mut lines);
     round(&overview.next_round, &mut lines);
     replaced(&overview.replacements, &mut lines);
+    lines.extend(orders::lines(&overview.orders));
     lines.extend(overview.failures.iter().flat_map(failures::lines));
     uncertain(&overview.unknowns, &mut lines);
     if let Some(checks) = &overview.checks {
@@ -83,6 +85,8 @@ pub enum Part {
     Round,
     /// New poles needed.
     Replaced,
+    /// What to order.
+    Orders,
     /// What is least known.
     Uncertain,
     /// Figures that nobody has confirmed; empty when there are none.
@@ -98,6 +102,7 @@ pub fn part(overview: &Overview, part: Part) -> Vec<String> {
         Part::Overdue => overdue(overview, &mut lines),
         Part::Round => round(&overview.next_round, &mut lines),
         Part::Replaced => replaced(&overview.replacements, &mut lines),
+        Part::Orders => lines.extend(orders::lines(&overview.orders)),
         Part::Uncertain => uncertain(&overview.unknowns, &mut lines),
         Part::Assumed => assumed(overview, &mut lines),
     }
@@ -530,7 +535,13 @@ mod tests {
         assert!(text.starts_with("DANGER: 1 pole is judged dangerous. Act today"));
         assert!(text.lines().count() <= 40, "{text}");
         assert!(text.starts_with(&danger_only(&seen)));
-        for one in [Part::Danger, Part::Overdue, Part::Round, Part::Replaced] {
+        for one in [
+            Part::Danger,
+            Part::Overdue,
+            Part::Round,
+            Part::Replaced,
+            Part::Orders,
+        ] {
             let lines = part(&seen, one);
             assert!(
                 lines.len() > 1 && text.contains(&lines.join("\n")),

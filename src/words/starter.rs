@@ -88,7 +88,12 @@ fn reading_on_page(out: &mut String, reading: &Reading) {
 
 /// A programme that reads the lists as they were guessed, with comments for whoever goes through it.
 pub fn programme(guesses: &[Guess], plan_from: Date) -> String {
-    let mut out = format!("{HEAD}\nplan_from = {plan_from}\n{DECISIONS}");
+    format!("{HEAD}\nplan_from = {plan_from}\n{DECISIONS}") + &lists(guesses)
+}
+
+/// The lists, as they were guessed, with what is said of whose poles they hold.
+pub fn lists(guesses: &[Guess]) -> String {
+    let mut out = String::new();
     let has_poles = guesses.iter().any(|guess| guess.kind == ListKind::Poles);
     if !has_poles {
         out += "\n# No list of poles was given: each pole that was inspected is taken as one. Put your pole list here.\n";

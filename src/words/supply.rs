@@ -34,7 +34,12 @@ pub fn put_back(case: &Case<'_>) -> String {
         )
     };
     format!(
-        "Each pole is put back in the old pole's size, with {} and {}. Where the list does not give the size, measure before ordering.",
+        "Each pole is put back in {}, with {} and {}. Where the list does not give the size, measure before ordering.",
+        if case.programme.supply.substitutions.is_empty() {
+            "the old pole's size"
+        } else {
+            "the size that [[substitution]] says, else the old pole's"
+        },
         named(policy.new_species.map(Vocabulary::word), "species"),
         named(
             policy.new_preservative.map(Vocabulary::word),

@@ -14,7 +14,7 @@ use polewright::pole::{
 use polewright::problem::{Cell, Source};
 use polewright::programme::{
     AppliesTo, Costs, Crews, Hazards, InspectionRule, Limit, Policy, Programme, RejectRule,
-    Removals, RuleKind, Scope, Sources,
+    Removals, RuleKind, Scope, Sources, Supply,
 };
 use polewright::schedule::VisitValues;
 use polewright::units::{Date, Fraction, Zone, mid_year};
@@ -64,6 +64,7 @@ pub fn programme() -> Programme {
         },
         scope: Scope::default(),
         sources: Sources::default(),
+        supply: Supply::default(),
         assumed: Vec::new(),
     }
 }

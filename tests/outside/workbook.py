@@ -17,7 +17,7 @@ DAYS = {"due_date", "last_date"}
 
 def main(folder: Path) -> None:
     book = openpyxl.load_workbook(folder / "schedule.xlsx")
-    assert book.sheetnames == ["schedule", "packages", "quantities", "assumptions", "cautions"]
+    assert book.sheetnames == ["schedule", "packages", "quantities", "orders", "assumptions", "cautions"]
     with open(folder / "schedule.csv", newline="", encoding="utf-8") as file:
         rows = list(csv.DictReader(file))
     first = min(int(row["year"]) for row in rows if row["year"])
@@ -27,7 +27,7 @@ def main(folder: Path) -> None:
         if row["status"] == "deferred" or (row["year"] and int(row["year"]) <= first + 1)
     ]
     same(book["schedule"], near)
-    for name in ("packages", "quantities"):
+    for name in ("packages", "quantities", "orders"):
         with open(folder / f"{name}.csv", newline="", encoding="utf-8") as file:
             same(book[name], list(csv.DictReader(file)))
     for sheet in book:

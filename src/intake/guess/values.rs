@@ -83,7 +83,7 @@ fn is_a_day(text: &str, plan_from: Date) -> bool {
         Ok(_) | Err(Fault::Ambiguous | Fault::Placeholder) => true,
         // A number such as 56 is a two-digit year to the reader, and much else.
         Err(Fault::TwoDigitYear) => text.contains(['/', '-', '.']),
-        Err(_) => false,
+        Err(_) => read_set_day(text, None, plan_from).is_ok(),
     }
 }
 

@@ -13,14 +13,18 @@ use crate::programme::{Costs, Crews, Hazards, Policy, Removals};
 use crate::units::Fraction;
 
 /// A figure that has a default: its key, the default, and what stands behind the default.
-struct Default<T> {
+pub(super) struct Default<T> {
     key: &'static str,
     value: T,
     mark: &'static str,
 }
 
 /// A figure's key, default and mark.
-const fn default<T: Copy>(key: &'static str, value: T, mark: &'static str) -> Default<T> {
+pub(super) const fn default<T: Copy>(
+    key: &'static str,
+    value: T,
+    mark: &'static str,
+) -> Default<T> {
     Default { key, value, mark }
 }
 
@@ -65,7 +69,7 @@ const REINFORCEMENT_FACTOR: f64 = 0.30;
 
 impl Completing<'_> {
     /// The given value within its range, or the default, which is then noted as assumed.
-    fn figure(
+    pub(super) fn figure(
         &mut self,
         given: Option<f64>,
         of: &Default<f64>,

@@ -7,6 +7,7 @@
 mod figures;
 mod place;
 mod rules;
+mod supply;
 mod tables;
 mod twins;
 
@@ -196,6 +197,7 @@ fn complete(written: &Written, place: Place<'_>) -> Result<Programme, Error> {
         hazards: at.hazards(&written.hazards)?,
         scope: at.scope(&written.scope)?,
         sources: at.sources(written)?,
+        supply: at.supply(written, plan_from.year())?,
         assumed: at.assumed,
     })
 }

@@ -32,6 +32,12 @@ pub(super) struct Written {
     pub work_done: Vec<WrittenTable>,
     pub failures: Vec<WrittenTable>,
     pub decisions: Vec<WrittenTable>,
+    pub supply: WrittenSupply,
+    pub substitution: Vec<WrittenSubstitution>,
+    pub stock: Vec<WrittenStock>,
+    pub other_demand: Vec<WrittenGivenDemand>,
+    pub put_back: Vec<WrittenPutBack>,
+    pub yard: Option<WrittenYard>,
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -185,4 +191,67 @@ pub(super) struct WrittenLastInspection {
     pub date_form: Option<String>,
     pub default_method: Option<String>,
     pub contractor: Option<String>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct WrittenSupply {
+    pub chance_of_not_running_short: Option<f64>,
+    pub review_months: Option<f64>,
+    pub air_drying_weeks: Option<f64>,
+    pub kiln_drying_weeks: Option<f64>,
+    pub treating_weeks: Option<f64>,
+    pub transport_weeks: Option<f64>,
+    pub long_poles_from_m: Option<f64>,
+    pub lot_size: Option<i64>,
+    pub truck_load: Option<f64>,
+    pub density_kg_per_m3: Option<f64>,
+    pub storm_reserve: Option<f64>,
+    pub use_class: Option<String>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct WrittenSubstitution {
+    pub from: Option<String>,
+    pub to: Option<String>,
+    pub decided_by: Option<String>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct WrittenStock {
+    pub size: Option<String>,
+    pub species: Option<String>,
+    pub preservative: Option<String>,
+    pub on_hand: Option<i64>,
+    pub on_order: Option<i64>,
+    pub arrives: Option<Value>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct WrittenGivenDemand {
+    pub year: Option<i64>,
+    pub size: Option<String>,
+    pub species: Option<String>,
+    pub preservative: Option<String>,
+    pub count: Option<i64>,
+    pub what_for: Option<String>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct WrittenPutBack {
+    pub species: Option<String>,
+    pub preservative: Option<String>,
+    pub replacement: Option<f64>,
+    pub allowed_by: Option<String>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct WrittenYard {
+    pub stack_width_m: Option<f64>,
+    pub stack_height_m: Option<f64>,
 }
