@@ -5,6 +5,7 @@ use super::kept::Keeping;
 use super::likelihood::{Terms, Visit, prepare, weigh};
 use super::missing::Missing;
 use crate::inventory::Inventory;
+use crate::maths::dot;
 use crate::models::Cell;
 use crate::pole::{Mode, PoleIndex};
 use crate::wood::{FailureHazard, Upkeep};
@@ -347,6 +348,5 @@ impl PoleGrid {
 
 /// Sum of prior x weight.
 pub fn mean(prior: &[f64], weights: &[f64]) -> f64 {
-    let parts = prior.iter().zip(weights);
-    parts.map(|(mass, weight)| mass * weight).sum()
+    dot(prior, weights)
 }

@@ -111,7 +111,7 @@ pub struct Beliefs {
     pub detection: Detection,
     rejects: Vec<RejectRule>,
     /// Whether a reject rule comes into force after the plan date.
-    limits_change: bool,
+    pub limits_change: bool,
     removals: Removals,
     plan_from: Date,
     keeping: Keeping,
@@ -589,16 +589,10 @@ impl Beliefs {
         self.keeping.agents.factor
     }
 
-    /// Probability that a pole in this state, standing at the plan date, still stands `years` after it with this upkeep
-    /// and nothing more.
+    /// Probability that a pole in this state stands from its setting to `years` after the plan date with this upkeep and
+    /// nothing more. Over its value for 0 years it is that of a pole that stands at the plan date.
     pub fn standing(&self, state: &State, upkeep: &Upkeep, years: f64) -> f64 {
-        let pole = state.aging(upkeep);
-        let now = self.hazard.standing_through(&pole, 0.0);
-        if now > 0.0 {
-            self.hazard.standing_through(&pole, years) / now
-        } else {
-            0.0
-        }
+        self.hazard.standing_through(&state.aging(upkeep), years)
     }
 }
 

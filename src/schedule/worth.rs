@@ -58,8 +58,7 @@ pub fn visit_values(
             },
             |state, upkeep, years| beliefs.standing(state, upkeep, years),
             |progress, limit| {
-                let found = detection.found(progress);
-                let rejected = detection.rejected(progress, limit);
+                let (found, rejected) = detection.found_and_rejected(progress, limit);
                 outcomes(policy, found, rejected, unbraced)
             },
             &prices,
