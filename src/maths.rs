@@ -407,9 +407,9 @@ mod tests {
         assert_eq!(exp(0.0).to_bits(), 1.0_f64.to_bits());
         assert_eq!(ln(1.0).to_bits(), 0.0_f64.to_bits());
         assert!(exp(f64::NAN).is_nan() && ln(f64::NAN).is_nan() && ln(-1.0).is_nan());
-        assert_eq!(ln(0.0), f64::NEG_INFINITY);
-        assert_eq!(ln(f64::INFINITY), f64::INFINITY);
-        assert!((ln(5e-324) + 744.440_071_921_381_3).abs() < 1e-12);
+        for x in [0.0, 5e-324, 1e-310, f64::INFINITY] {
+            assert_eq!(ln(x).to_bits(), libm::log(x).to_bits(), "{x}");
+        }
     }
 
     #[test]
@@ -417,7 +417,8 @@ mod tests {
         let numbers: Vec<f64> = spread(-700.0, 700.0).take(803).collect();
         for eight in numbers.chunks_exact(8) {
             let eight: [f64; 8] = std::array::from_fn(|place| eight[place]);
-            assert_eq!(exp_each(eight), eight.map(exp));
+            let bits = |numbers: [f64; 8]| numbers.map(f64::to_bits);
+            assert_eq!(bits(exp_each(eight)), bits(eight.map(exp)));
         }
         assert!(exp_each([f64::NEG_INFINITY])[0] < 1e-300);
         // Whole numbers: no sum rounds.

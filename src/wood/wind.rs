@@ -339,8 +339,8 @@ impl FailureHazard {
             exp_each(cumulative.map(|hazard| -hazard))
         };
         let mut standing = 0.0;
-        for node in 0..RATIO_NODES {
-            standing += self.weights[node] * survival[node];
+        for (weight, survival) in self.weights.iter().zip(survival) {
+            standing += weight * survival;
         }
         // The weights sum to 1 but for rounding.
         standing.min(1.0)
