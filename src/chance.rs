@@ -84,11 +84,22 @@ impl Key {
     }
 
     /// The draw at this address: 32 random bits.
+    #[inline]
     pub fn bits(self, trial: u32, slot: Slot) -> u32 {
         philox([trial, slot.word(), 0, 0], self.0)[0]
     }
 
+    /// The draws at one slot of as many trials as there is room for, from trial `first` on: the same bits as from
+    /// [`Key::bits`], but several trials at a time.
+    pub fn bits_of_trials(self, first: u32, slot: Slot, draws: &mut [u32]) {
+        let word = slot.word();
+        for (place, draw) in draws.iter_mut().enumerate() {
+            *draw = philox([first.wrapping_add(place as u32), word, 0, 0], self.0)[0];
+        }
+    }
+
     /// The draw at this address as a number strictly inside (0, 1).
+    #[inline]
     pub fn uniform(self, trial: u32, slot: Slot) -> f64 {
         open_unit(self.bits(trial, slot))
     }
@@ -105,6 +116,7 @@ impl Key {
 }
 
 /// 32 random bits as a number strictly inside (0, 1).
+#[inline]
 pub fn open_unit(bits: u32) -> f64 {
     (f64::from(bits) + 0.5) / 4_294_967_296.0
 }
@@ -163,6 +175,11 @@ const fn mix(mut bits: u64) -> u64 {
 }
 
 /// Ten rounds of Philox4x32.
+#[expect(
+    clippy::inline_always,
+    reason = "only in line do several trials' draws become vectors"
+)]
+#[inline(always)]
 const fn philox(mut counter: [u32; 4], mut key: [u32; 2]) -> [u32; 4] {
     let mut round = 0;
     while round < 10 {
@@ -206,6 +223,17 @@ mod tests {
             ),
             [0xd16c_fe09, 0x94fd_cceb, 0x5001_e420, 0x2412_6ea1]
         );
+    }
+
+    #[test]
+    fn draws_of_many_trials_are_those_of_each() {
+        let slot = Slot::new(Purpose::Life, 0, 9);
+        let key = Key::of(7, "P-1");
+        let mut many = [0; 37];
+        key.bits_of_trials(1000, slot, &mut many);
+        for (trial, bits) in (1000..).zip(many) {
+            assert_eq!(bits, key.bits(trial, slot));
+        }
     }
 
     #[test]

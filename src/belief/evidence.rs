@@ -5,6 +5,7 @@ use super::kept::Keeping;
 use super::likelihood::{Terms, Visit, prepare, weigh};
 use super::missing::Missing;
 use crate::inventory::Inventory;
+use crate::maths::dot;
 use crate::models::Cell;
 use crate::pole::{Mode, PoleIndex};
 use crate::wood::{FailureHazard, Upkeep};
@@ -326,19 +327,6 @@ impl PoleGrid {
         &self.found[combination * self.cells..(combination + 1) * self.cells]
     }
 
-    /// The combination that a uniform draw picks, given the cell of service life and the parts' scales.
-    pub fn pick(&self, cell: usize, scales: &[f64], uniform: f64) -> usize {
-        let rows = 0..self.combinations.len();
-        let part = |row: usize| scales[self.part_of(row)] * self.found[row * self.cells + cell];
-        let wanted = uniform * rows.clone().map(part).sum::<f64>();
-        let mut sum = 0.0;
-        let found = rows.clone().find(|row| {
-            sum += part(*row);
-            sum > wanted
-        });
-        found.unwrap_or_else(|| rows.end.saturating_sub(1))
-    }
-
     /// The share of a state that comes from hidden decay.
     pub fn hidden_share(&self, combination: usize, cell: usize) -> f64 {
         f64::from(self.hidden[combination * self.cells + cell])
@@ -347,6 +335,5 @@ impl PoleGrid {
 
 /// Sum of prior x weight.
 pub fn mean(prior: &[f64], weights: &[f64]) -> f64 {
-    let parts = prior.iter().zip(weights);
-    parts.map(|(mass, weight)| mass * weight).sum()
+    dot(prior, weights)
 }

@@ -138,11 +138,27 @@ impl LifeGrid {
 
     /// The life below which the share `p` of the mass lies, and the number of its cell.
     pub fn life_of_share(&self, running: &[f64], p: f64) -> (f64, usize) {
-        let total = running.last().copied().unwrap_or(0.0);
-        let wanted = p * total;
-        let cell = running
-            .partition_point(|sum| *sum < wanted)
-            .min(running.len() - 1);
+        let wanted = p * running.last().copied().unwrap_or(0.0);
+        let cell = running.partition_point(|sum| *sum < wanted);
+        self.life_within(running, cell, wanted)
+    }
+
+    /// [`Self::life_of_share`] where it is known that the cell is `from` or one soon after it.
+    #[inline]
+    pub fn life_of_share_from(&self, running: &[f64], p: f64, from: usize) -> (f64, usize) {
+        let wanted = p * running.last().copied().unwrap_or(0.0);
+        let ahead = running[from..].iter().position(|sum| *sum >= wanted);
+        self.life_within(
+            running,
+            ahead.map_or(running.len(), |far| from + far),
+            wanted,
+        )
+    }
+
+    /// The life below which `wanted` of the mass lies, in this cell.
+    #[inline]
+    fn life_within(&self, running: &[f64], cell: usize, wanted: f64) -> (f64, usize) {
+        let cell = cell.min(running.len() - 1);
         let before = if cell == 0 { 0.0 } else { running[cell - 1] };
         let inside = running[cell] - before;
         let within = if inside > 0.0 {
@@ -235,6 +251,12 @@ mod tests {
                 (grid.mass_below(&running, life) / total - p).abs() < 1e-9,
                 "{p}"
             );
+            for from in [0, 1] {
+                assert_eq!(
+                    grid.life_of_share_from(&running, p, from),
+                    grid.life_of_share(&running, p)
+                );
+            }
         }
     }
 }

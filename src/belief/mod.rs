@@ -115,7 +115,7 @@ pub struct Beliefs {
     pub detection: Detection,
     rejects: Vec<RejectRule>,
     /// Whether a reject rule comes into force after the plan date.
-    limits_change: bool,
+    pub limits_change: bool,
     removals: Removals,
     plan_from: Date,
     keeping: Keeping,
@@ -620,16 +620,11 @@ impl Beliefs {
         self.loaded.of(pole).unwrap_or(&self.hazard)
     }
 
-    /// Probability that a pole in this state, standing at the plan date, still stands `years` after it with this upkeep
-    /// and nothing more.
+    /// Probability that a pole in this state stands from its setting to `years` after the plan date with this upkeep and
+    /// nothing more. Over its value for 0 years it is that of a pole that stands at the plan date.
     pub fn standing(&self, pole: PoleIndex, state: &State, upkeep: &Upkeep, years: f64) -> f64 {
-        let (hazard, pole) = (self.hazard_of(pole), state.aging(upkeep));
-        let now = hazard.standing_through(&pole, 0.0);
-        if now > 0.0 {
-            hazard.standing_through(&pole, years) / now
-        } else {
-            0.0
-        }
+        self.hazard_of(pole)
+            .standing_through(&state.aging(upkeep), years)
     }
 }
 

@@ -158,8 +158,9 @@ impl Believed<'_> {
 
 /// The value of a visit in each year to a pole.
 ///
-/// `standing(state, upkeep, t)` is the chance that it stands `t` years after the plan date when nothing more is done,
-/// `outcomes(s, limit)` what follows from a visit at progress `s`.
+/// `standing(state, upkeep, t)` is the chance that it stands `t` years after the plan date when nothing more is done, up to
+/// a factor of the state: its value for 0 years is taken as one. `outcomes(s, limit)` is what follows from a visit at
+/// progress `s`.
 pub fn value_of_visits(
     pole: &Believed<'_>,
     standing: impl Fn(&State, &Upkeep, f64) -> f64,
@@ -211,8 +212,13 @@ impl<S: Fn(&State, &Upkeep, f64) -> f64, O: Fn(f64, f64) -> Outcomes> Ways<'_, S
         let hidden = if pole.blind { state.hidden } else { 0.0 };
         let after = self.after_treatment(pole, state, pole.upkeep, &path, due);
         let lanes = [(1.0 - hidden, false), (hidden, true)];
-        let rest =
-            lanes.map(|(_, blind)| path.cost_from_due(self, self.found(&path, due, blind), after));
+        let lanes = if hidden > 0.0 {
+            &lanes[..]
+        } else {
+            &lanes[..1]
+        };
+        let rest = [false, true]
+            .map(|blind| path.cost_from_due(self, self.found(&path, due, blind), after));
         for (year, value) in values.iter_mut().enumerate() {
             let now = self.discounts[year] * path.standing[year];
             let early = prices.inspection * (due - year) as f64 / interval.max(1.0);
@@ -224,7 +230,7 @@ impl<S: Fn(&State, &Upkeep, f64) -> f64, O: Fn(f64, f64) -> Outcomes> Ways<'_, S
                     let after = self.after_treatment(pole, &state, &upkeep, &slow, due);
                     (slow, after)
                 });
-            for ((share, blind), rest) in lanes.into_iter().zip(rest) {
+            for (&(share, blind), rest) in lanes.iter().zip(rest) {
                 let found = self.found(&path, year, blind);
                 let wait = path.cost[due] - path.cost[year] + rest;
                 let wait_treated = treated.as_ref().map_or(wait, |(slow, after)| {
@@ -241,12 +247,16 @@ impl<S: Fn(&State, &Upkeep, f64) -> f64, O: Fn(f64, f64) -> Outcomes> Ways<'_, S
 
     /// What follows from a visit in a year; `blind`: to decay that the method cannot see.
     fn found(&self, path: &Path, year: usize, blind: bool) -> Outcomes {
-        let progress = if blind {
-            0.0
+        let progress = if blind { 0.0 } else { path.progress[year] };
+        if progress > 0.0 {
+            return (self.outcomes)(progress, path.limit[year]);
+        }
+        // Sound wood looks the same in every year, unless a brace is all that one sees.
+        if path.limit[year].is_finite() {
+            path.on_sound_wood
         } else {
-            path.progress[year].max(0.0)
-        };
-        (self.outcomes)(progress, path.limit[year])
+            (self.outcomes)(0.0, path.limit[year])
+        }
     }
 
     /// Cost after the due year of a state that is treated in it.
@@ -290,15 +300,22 @@ struct Path {
     cost: [f64; STEPS],
     /// Value at the end of what still stands then, with its chance and discount.
     end: f64,
+    /// What follows from a visit to sound wood that no brace holds.
+    on_sound_wood: Outcomes,
+    /// One over what `standing` says of the plan date; 0 where it says that the state does not stand.
+    per_standing: f64,
 }
 
 impl Path {
-    fn of<S: Fn(&State, &Upkeep, f64) -> f64, O>(
+    fn of<S: Fn(&State, &Upkeep, f64) -> f64, O: Fn(f64, f64) -> Outcomes>(
         ways: &Ways<'_, S, O>,
         state: &State,
         upkeep: &Upkeep,
     ) -> Self {
+        let now = (ways.standing)(state, upkeep, 0.0);
         let nothing = Self {
+            on_sound_wood: (ways.outcomes)(0.0, state.limit),
+            per_standing: if now > 0.0 { 1.0 / now } else { 0.0 },
             progress: [0.0; STEPS],
             limit: [state.limit; STEPS],
             standing: [1.0; STEPS],
@@ -326,7 +343,10 @@ impl Path {
                 path.limit[t] = f64::INFINITY;
             }
         }
-        path.stand(start, last, |years| (ways.standing)(state, upkeep, years));
+        let per_standing = path.per_standing;
+        path.stand(start, last, |years| {
+            (ways.standing)(state, upkeep, years) * per_standing
+        });
         for (t, discount) in ways.discounts.iter().enumerate().take(last).skip(start) {
             let stands = path.standing[t];
             let fails = (stands - path.standing[t + 1]).max(0.0);

@@ -124,8 +124,7 @@ impl<'a> Scale<'a> {
             },
             |state, upkeep, years| self.beliefs.standing(pole, state, upkeep, years),
             |progress, limit| {
-                let found = detection.found(progress);
-                let rejected = detection.rejected(progress, limit);
+                let (found, rejected) = detection.found_and_rejected(progress, limit);
                 outcomes(&self.programme.policy, found, rejected, unbraced)
             },
             prices,

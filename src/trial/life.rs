@@ -1,7 +1,7 @@
 //! One place in the line through the years of one trial: the pole that stands there, and whatever replaces it.
 //!
-//! The plain, readable reference (model section 5). Each draw is addressed by its slot, so a change of policy changes
-//! no draw that both policies make.
+//! The plain, readable reference (model section 5), year by year; [`leap`](super::leap) is its fast twin. Each draw is
+//! addressed by its slot, so a change of policy changes no draw that both policies make.
 
 use crate::chance::{Purpose, Slot};
 use crate::maths::normal_cdf;
@@ -115,7 +115,8 @@ pub struct Circumstances<'a> {
     pub visits: &'a Visits,
     /// Strongest wind pressure of each plan year.
     pub winds: &'a [f64],
-    /// Progress at which a pole of this wood is below the limit in a plan year.
+    /// Progress at which a pole of this wood is below the limit in a plan year. It never rises from year to year: rules
+    /// come into force, none goes.
     pub limit: &'a dyn Fn(&Wood, u16) -> f64,
     /// The pole set as generation `n`, `years` after the plan date.
     pub next: &'a dyn Fn(u8, f64) -> Specimen,
@@ -124,62 +125,81 @@ pub struct Circumstances<'a> {
 }
 
 /// What stands at the place now.
-struct Standing {
-    pole: Specimen,
+pub(super) struct Standing {
+    pub(super) pole: Specimen,
     generation: u8,
-    next_visit: Option<u16>,
-    replace_in: Option<u16>,
+    pub(super) next_visit: Option<u16>,
+    pub(super) replace_in: Option<u16>,
     /// Plan year in which a brace is fitted.
-    reinforce_in: Option<u16>,
+    pub(super) reinforce_in: Option<u16>,
     /// What was done to keep it.
-    upkeep: Upkeep,
+    pub(super) upkeep: Upkeep,
 }
 
 /// Lives through the plan years and tells what happens.
 pub fn life(world: &World<'_>, here: &Circumstances<'_>, mut tell: impl FnMut(u16, Event)) {
-    let mut standing = Standing {
-        pole: here.first,
-        generation: 0,
-        next_visit: here.visits.first,
-        replace_in: here.visits.replace,
-        reinforce_in: here.visits.reinforce,
-        upkeep: here.upkeep.clone(),
-    };
+    let mut standing = Standing::new(here);
     for year in 0..world.years {
-        let middle = f64::from(year) + 0.5;
-        if let Some(kind) = standing.ends(world, here, year, middle) {
+        standing.live(world, here, year, &mut tell);
+    }
+}
+
+/// The moment of a plan year in which poles fail, are visited and replaced.
+pub(super) fn middle(year: u16) -> f64 {
+    f64::from(year) + 0.5
+}
+
+impl Standing {
+    /// The place at the plan date.
+    pub(super) fn new(here: &Circumstances<'_>) -> Self {
+        Self {
+            pole: here.first,
+            generation: 0,
+            next_visit: here.visits.first,
+            replace_in: here.visits.replace,
+            reinforce_in: here.visits.reinforce,
+            upkeep: here.upkeep.clone(),
+        }
+    }
+
+    /// Lives through one year.
+    pub(super) fn live(
+        &mut self,
+        world: &World<'_>,
+        here: &Circumstances<'_>,
+        year: u16,
+        tell: &mut impl FnMut(u16, Event),
+    ) {
+        let middle = middle(year);
+        if let Some(kind) = self.ends(world, here, year) {
             if kind == Kind::AfterFailure {
                 tell(year, Event::Failed);
             }
             tell(year, Event::Replaced(kind));
-            standing.renew(here, year, middle);
+            self.renew(here, year, middle);
         } else {
-            if standing.next_visit == Some(year) {
+            if self.next_visit == Some(year) {
                 tell(year, Event::Inspected);
-                let seen = standing.visit(world, here, year, middle);
+                let seen = self.visit(world, here, year, middle);
                 if matches!(seen, Seen::BelowLimit | Seen::Reinforceable) {
                     tell(year, Event::Rejected);
                 }
             }
-            if standing.replace_in == Some(year) {
+            if self.replace_in == Some(year) {
                 tell(year, Event::Replaced(Kind::Planned));
-                standing.renew(here, year, middle);
-            } else if standing.reinforce_in == Some(year) {
+                self.renew(here, year, middle);
+            } else if self.reinforce_in == Some(year) {
                 tell(year, Event::Reinforced);
-                standing.brace(world, here, year, middle);
+                self.brace(world, here, year, middle);
             }
         }
-        let end = f64::from(year) + 1.0;
-        let below = standing.progress(end) >= (here.limit)(&standing.pole.wood, year + 1);
-        if below && !standing.upkeep.is_braced(end) {
+        if self.ends_below(here, year) {
             tell(year, Event::BelowLimit);
         }
     }
-}
 
-impl Standing {
     /// Decay progress so many years after the plan date.
-    fn progress(&self, years: f64) -> f64 {
+    pub(super) fn progress(&self, years: f64) -> f64 {
         let pole = Aging {
             wood: self.pole.wood,
             age: self.pole.age,
@@ -189,32 +209,44 @@ impl Standing {
         pole.progress(years)
     }
 
-    /// Whether and why the pole comes down in the middle of this year.
-    fn ends(
-        &self,
-        world: &World<'_>,
-        here: &Circumstances<'_>,
-        year: u16,
-        middle: f64,
-    ) -> Option<Kind> {
-        let wood = &self.pole.wood;
+    /// Whether the pole stands below the limit at the end of a year, and no brace holds it.
+    pub(super) fn ends_below(&self, here: &Circumstances<'_>, year: u16) -> bool {
+        let end = f64::from(year) + 1.0;
+        let below = self.progress(end) >= (here.limit)(&self.pole.wood, year + 1);
+        below && !self.upkeep.is_braced(end)
+    }
+
+    /// Whether wind brings the pole down in the middle of a year.
+    pub(super) fn fails(&self, world: &World<'_>, here: &Circumstances<'_>, year: u16) -> bool {
+        let middle = middle(year);
         let left = if self.upkeep.is_braced(middle) {
             1.0
         } else {
-            remaining_strength_at(wood.mode, self.progress(middle))
+            self.strength_left(middle)
         };
-        if world.hazard.fails(
-            here.winds[usize::from(year)],
-            self.pole.strength_ratio,
-            left,
-        ) {
+        let wind = here.winds[usize::from(year)];
+        world.hazard.fails(wind, self.pole.strength_ratio, left)
+    }
+
+    /// Share of the strength that the wood has left so many years after the plan date.
+    pub(super) fn strength_left(&self, years: f64) -> f64 {
+        remaining_strength_at(self.pole.wood.mode, self.progress(years))
+    }
+
+    /// Whether the pole goes in the middle of a year for a reason that has nothing to do with decay.
+    pub(super) fn goes_otherwise(&self, year: u16) -> bool {
+        self.pole.other_end <= self.pole.age + middle(year)
+    }
+
+    /// Whether and why the pole comes down in the middle of this year.
+    fn ends(&self, world: &World<'_>, here: &Circumstances<'_>, year: u16) -> Option<Kind> {
+        if self.fails(world, here, year) {
             return Some(Kind::AfterFailure);
         }
         if self.replace_in.is_some_and(|planned| planned <= year) {
             return Some(Kind::Planned);
         }
-        let age = self.pole.age + middle;
-        (self.pole.other_end <= age).then_some(Kind::OtherDemand)
+        self.goes_otherwise(year).then_some(Kind::OtherDemand)
     }
 
     /// Sets a new pole.
@@ -274,7 +306,7 @@ impl Standing {
             if blind { f64::NEG_INFINITY } else { progress },
             limit,
             uniform(Purpose::Find),
-            uniform(Purpose::Judge),
+            || uniform(Purpose::Judge),
         );
         let share = world.policy.reinforceable_share.get();
         let fit = || self.upkeep.braced().is_none() && uniform(Purpose::Brace) < share;
@@ -308,13 +340,19 @@ impl Standing {
     }
 }
 
-/// What an inspection makes of a pole (model section 2), from two uniform draws.
-pub fn inspect(method: &MethodDetection, progress: f64, limit: f64, find: f64, judge: f64) -> Seen {
+/// What an inspection makes of a pole (model section 2), from a uniform draw and, where something was found, another.
+pub fn inspect(
+    method: &MethodDetection,
+    progress: f64,
+    limit: f64,
+    find: f64,
+    judge: impl FnOnce() -> f64,
+) -> Seen {
     let truly = (1.0 - method.false_find) * method.seen(progress);
     let judged_below = if find < truly {
-        judge < normal_cdf((progress - limit) / method.verdict_sd)
+        judge() < normal_cdf((progress - limit) / method.verdict_sd)
     } else if find < truly + method.false_find {
-        judge < method.false_reject
+        judge() < method.false_reject
     } else {
         return Seen::NoDecay;
     };
@@ -347,7 +385,7 @@ mod tests {
             for find in 0..STEPS {
                 for judge in 0..STEPS {
                     let at = |step: u32| (f64::from(step) + 0.5) / f64::from(STEPS);
-                    seen[inspect(&METHOD, progress, 0.8, at(find), at(judge)) as usize] += 1;
+                    seen[inspect(&METHOD, progress, 0.8, at(find), || at(judge)) as usize] += 1;
                 }
             }
             let share = |kind: Seen| f64::from(seen[kind as usize]) / f64::from(STEPS * STEPS);

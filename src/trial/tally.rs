@@ -10,6 +10,7 @@ use crate::pole::{NameIndex, Pole, Preservative, Species};
 use crate::programme::Programme;
 use crate::programme::supply::SizeName;
 use crate::units::Mm;
+use std::ops::Range;
 
 /// A pole size.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -117,8 +118,8 @@ pub struct Forecast {
     pub by_group: Vec<Demand>,
 }
 
-/// Counts that are kept for the whole fleet, beside the demand by group.
-const FLEET_COUNTS: usize = 4;
+/// Events that are counted for the whole fleet, beside the demand by group.
+const FLEET_COUNTS: usize = 3;
 
 /// Integer counts by trial and year.
 #[derive(Debug, Clone, PartialEq)]
@@ -127,7 +128,10 @@ pub struct Tally {
     years: u16,
     first_year: i16,
     groups: Vec<Group>,
+    /// Column by column, and in each trial by trial: a pole touches few columns, and those from end to end.
     counts: Vec<u32>,
+    /// Poles below the limit by trial and year: how many more than a year before.
+    below_changes: Vec<i32>,
 }
 
 /// The groups of an inventory, and each pole's.
@@ -188,15 +192,15 @@ impl Tally {
             first_year: programme.first_year(),
             groups,
             counts: vec![0; cells],
+            below_changes: vec![
+                0;
+                programme.trials as usize * usize::from(programme.horizon_years)
+            ],
         }
     }
 
-    const fn width(&self) -> usize {
-        FLEET_COUNTS + Kind::ALL.len() * self.groups.len()
-    }
-
     const fn place(&self, trial: u32, year: u16, column: usize) -> usize {
-        (trial as usize * self.years as usize + year as usize) * self.width() + column
+        (column * self.trials as usize + trial as usize) * self.years as usize + year as usize
     }
 
     const fn demand_column(group: usize, kind: Kind) -> usize {
@@ -204,17 +208,45 @@ impl Tally {
     }
 
     /// Counts one event of a pole of `group`.
+    #[inline]
     pub fn count(&mut self, trial: u32, year: u16, event: Event, group: usize) {
         let column = match event {
             Event::Inspected => 0,
             Event::Rejected => 1,
             Event::Failed => 2,
-            Event::BelowLimit => 3,
             Event::Replaced(kind) => Self::demand_column(group, kind),
             Event::Reinforced => Self::demand_column(group, Kind::Reinforced),
+            Event::BelowLimit => return self.count_below(trial, year..year + 1),
         };
         let place = self.place(trial, year, column);
         self.counts[place] += 1;
+    }
+
+    /// Counts an event of a pole of `group` in each of some years.
+    #[inline]
+    pub fn count_years(&mut self, trial: u32, years: Range<u16>, event: Event, group: usize) {
+        if event == Event::BelowLimit {
+            self.count_below(trial, years);
+        } else {
+            years.for_each(|year| self.count(trial, year, event, group));
+        }
+    }
+
+    /// Counts a pole that stands below the limit at the ends of some years.
+    fn count_below(&mut self, trial: u32, years: Range<u16>) {
+        let place = self.place(trial, years.start, 0);
+        let stretch = usize::from(years.end - years.start);
+        self.below_changes[place] += 1;
+        if years.end < self.years {
+            self.below_changes[place + stretch] -= 1;
+        }
+    }
+
+    /// Poles below the limit at the end of a year, in every trial.
+    fn below(&self, year: u16) -> impl Iterator<Item = u64> {
+        self.below_changes
+            .chunks_exact(usize::from(self.years))
+            .map(move |changes| changes[..=usize::from(year)].iter().sum::<i32>() as u64)
     }
 
     /// The sum of two tallies of the same programme and inventory.
@@ -223,19 +255,25 @@ impl Tally {
             .iter_mut()
             .zip(&other.counts)
             .for_each(|(sum, part)| *sum += part);
+        self.below_changes
+            .iter_mut()
+            .zip(&other.below_changes)
+            .for_each(|(sum, part)| *sum += part);
         self
     }
 
     /// A count of every trial: the sum over some years and columns.
     fn sums(&self, years: &[u16], columns: &[usize]) -> impl Iterator<Item = u64> {
-        (0..self.trials).map(move |trial| {
-            let cells = years
-                .iter()
-                .flat_map(|year| columns.iter().map(|column| (*year, *column)));
-            cells
-                .map(|(year, column)| u64::from(self.counts[self.place(trial, year, column)]))
-                .sum()
-        })
+        let mut sums = vec![0_u64; self.trials as usize];
+        for column in columns {
+            let trials =
+                self.counts[self.place(0, 0, *column)..].chunks_exact(usize::from(self.years));
+            for (sum, counts) in sums.iter_mut().zip(trials) {
+                let counts = years.iter().map(|year| counts[usize::from(*year)]);
+                *sum += counts.map(u64::from).sum::<u64>();
+            }
+        }
+        sums.into_iter()
     }
 
     /// Trials.
@@ -271,7 +309,7 @@ impl Tally {
                 inspections: Band::of(self.sums(&[year], &[0])),
                 rejects_found: Band::of(self.sums(&[year], &[1])),
                 failures: Band::of(self.sums(&[year], &[2])),
-                below_limit: Band::of(self.sums(&[year], &[3])),
+                below_limit: Band::of(self.below(year)),
                 replacements: Band::of(self.sums(&[year], &all)),
             })
             .collect();
@@ -385,6 +423,20 @@ mod tests {
             band.standard_error
         );
         assert_eq!((band.p10, band.p50, band.p90), (10.0, 50.0, 90.0));
+    }
+
+    #[test]
+    fn years_below_the_limit_are_counted_from_their_first_to_their_last() {
+        let mut programme = crate::common::programme();
+        (programme.trials, programme.horizon_years) = (2, 4);
+        let mut tally = Tally::new(&programme, Vec::new());
+        tally.count_years(0, 1..3, Event::BelowLimit, 0);
+        tally.count_years(1, 0..4, Event::BelowLimit, 0);
+        tally.count(1, 2, Event::BelowLimit, 0);
+        let by_year: Vec<Vec<u64>> = (0..4).map(|year| tally.below(year).collect()).collect();
+        assert_eq!(by_year, [[0, 1], [1, 1], [1, 2], [0, 1]]);
+        let twice = tally.clone().with(&tally);
+        assert_eq!(twice.below(2).collect::<Vec<_>>(), [2, 4]);
     }
 
     #[test]

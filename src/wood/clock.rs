@@ -124,11 +124,13 @@ impl Aging<'_> {
     }
 
     /// The onset of decay, years after the plan date.
+    #[inline]
     pub fn onset(&self) -> f64 {
         self.wood.onset() - self.age
     }
 
     /// Years of decay that treatments have saved since onset, up to so many years after the plan date.
+    #[inline]
     fn saved(&self, onset: f64, years: f64) -> f64 {
         let slowed = self.slowed().iter();
         let shared: f64 = slowed.map(|stretch| stretch.shared(onset, years)).sum();

@@ -26,6 +26,7 @@ pub struct MethodDetection {
 
 impl MethodDetection {
     /// Chance that decay of this progress is seen at all, false finds apart: `g(s) = 1 - (1 - q)^max(s, 0)`.
+    #[inline]
     pub fn seen(&self, progress: f64) -> f64 {
         if progress <= 0.0 {
             return 0.0;
@@ -38,11 +39,23 @@ impl MethodDetection {
         self.false_find + (1.0 - self.false_find) * self.seen(progress)
     }
 
+    /// [`Self::found`] and [`Self::rejected`] together: what both need is worked out once.
+    #[inline]
+    pub fn found_and_rejected(&self, progress: f64, limit: f64) -> (f64, f64) {
+        let truly = (1.0 - self.false_find) * self.seen(progress);
+        let judged = if truly > 0.0 {
+            normal_cdf((progress - limit) / self.verdict_sd)
+        } else {
+            0.0
+        };
+        let rejected = truly * judged + self.false_find * self.false_reject;
+        (self.false_find + truly, rejected)
+    }
+
     /// Chance that the pole is found decayed and judged below the limit, which lies at `limit` in progress:
     /// `(1 - f) g(s) Phi((s - limit) / sigma_v) + f f_c`.
     pub fn rejected(&self, progress: f64, limit: f64) -> f64 {
-        let judged = normal_cdf((progress - limit) / self.verdict_sd);
-        (1.0 - self.false_find) * self.seen(progress) * judged + self.false_find * self.false_reject
+        self.found_and_rejected(progress, limit).1
     }
 
     /// Density of a reading `observed` (in progress) on a pole of this progress, `sd` the reading's in progress:

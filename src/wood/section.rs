@@ -95,6 +95,7 @@ pub fn reduced_circumference(original: Mm, share: f64) -> Mm {
 
 /// Share of the section modulus left in a mode at a progress, whatever the diameter: 1 before onset, 0 from
 /// [`progress_of_nothing_left`] on.
+#[inline]
 pub fn remaining_strength_at(mode: Mode, progress: f64) -> f64 {
     let progress = progress.max(0.0);
     match mode {
@@ -113,6 +114,7 @@ pub fn progress_of_strength(mode: Mode, share: f64) -> f64 {
 }
 
 /// Progress in `mode` at which nothing is left: 7.91 from the outside, but 1.32 inside.
+#[inline]
 pub const fn progress_of_nothing_left(mode: Mode) -> f64 {
     match mode {
         Mode::External => 1.0 / EXTERNAL_LOSS,
@@ -151,10 +153,12 @@ pub fn progress_per_mm(mode: Mode, diameter: Mm) -> f64 {
     1.0 / reference_loss(mode, diameter).0
 }
 
+#[inline]
 fn square(x: f64) -> f64 {
     x * x
 }
 
+#[inline]
 fn cube(x: f64) -> f64 {
     x * x * x
 }

@@ -8,7 +8,7 @@
 //!
 //! Integrals over progress are tabulated once, because beliefs ask for them millions of times.
 
-use crate::maths::{exp, ln, ln_1p, normal_quantile};
+use crate::maths::{exp, exp_each, ln, ln_1p, normal_quantile};
 use crate::pole::Mode;
 use crate::wood::clock::Aging;
 use crate::wood::section::{progress_of_nothing_left, remaining_strength_at};
@@ -82,6 +82,7 @@ impl Gumbel {
     }
 
     /// Yearly rate at which `value` is exceeded: `-ln` of the probability that it is not.
+    #[inline]
     pub fn rate_above(self, value: f64) -> f64 {
         exp((self.mode - value) / self.scale)
     }
@@ -168,6 +169,7 @@ impl FailureHazard {
     }
 
     /// Yearly hazard of a pole whose strength is `ratio` times the mean and whose remaining strength is `remaining`.
+    #[inline]
     pub fn yearly(&self, ratio: f64, remaining: f64) -> f64 {
         self.wind
             .rate_above((ratio * remaining.max(0.0) / self.use_of_capacity).sqrt())
@@ -188,6 +190,7 @@ impl FailureHazard {
 
     /// Cumulative hazard to an age for a pole of strength ratio `ratio`: `onset` years sound, then decay to `progress`
     /// at `years_to_reference` years a unit of progress.
+    #[inline]
     pub fn cumulative(
         &self,
         mode: Mode,
@@ -205,6 +208,7 @@ impl FailureHazard {
     }
 
     /// Integral of the hazard over progress from onset (0 before it), for a pole of strength ratio `ratio`.
+    #[inline]
     fn integral(&self, mode: Mode, ratio: f64, progress: f64) -> f64 {
         let table = &self.tables[mode.index()];
         let inside = progress.clamp(0.0, table.end);
@@ -224,6 +228,7 @@ impl FailureHazard {
     /// Hazards run through the calendar, decay on its own clock: a piece of calendar time in which progress goes from
     /// `s1` to `s2` counts its years times the mean hazard between the two. A reinforced groundline bears what a sound
     /// one does.
+    #[inline]
     pub fn cumulative_through(&self, pole: &Aging<'_>, ratio: f64, years: f64) -> f64 {
         let wood = &pole.wood;
         if pole.is_plain() {
@@ -314,37 +319,48 @@ impl FailureHazard {
                 };
             }
         }
-        let parts = cumulative.into_iter().zip(self.weights);
-        let standing: f64 = parts
-            .map(|(hazard, weight)| weight * survival(hazard))
-            .sum();
-        standing.min(1.0)
+        self.mean_survival(cumulative)
     }
 
     /// Probability that a pole of unknown strength ratio stands to an age.
     #[inline]
     pub fn standing(&self, mode: Mode, age: f64, onset: f64, years_to_reference: f64) -> f64 {
-        let cumulative = self.cumulative_at_nodes(mode, age, onset, years_to_reference);
+        self.mean_survival(self.cumulative_at_nodes(mode, age, onset, years_to_reference))
+    }
+
+    /// Mean of `exp(-hazard)` over the nodes of the strength ratio. Most poles that are asked for are sound, and for
+    /// hazards as small as theirs three terms of the series are exact to 3e-9 and far quicker. The weakest has most.
+    #[inline]
+    fn mean_survival(&self, cumulative: [f64; RATIO_NODES]) -> f64 {
+        const SMALL: f64 = 0.016;
+        let survival = if cumulative[0] < SMALL {
+            cumulative.map(|hazard| 1.0 - hazard * (1.0 - hazard * (0.5 - hazard * (1.0 / 6.0))))
+        } else {
+            exp_each(cumulative.map(|hazard| -hazard))
+        };
         let mut standing = 0.0;
-        for (hazard, weight) in cumulative.into_iter().zip(self.weights) {
-            standing += weight * survival(hazard);
+        for (weight, survival) in self.weights.iter().zip(survival) {
+            standing += weight * survival;
         }
         // The weights sum to 1 but for rounding.
         standing.min(1.0)
     }
 
     /// Strongest wind pressure of a year (1: the 50-year value) from a uniform draw.
+    #[inline]
     pub fn strongest_wind(&self, uniform: f64) -> f64 {
         let speed = self.wind.quantile(uniform).max(0.0);
         speed * speed
     }
 
     /// Whether a pole fails in a year of this wind pressure.
+    #[inline]
     pub fn fails(&self, wind: f64, ratio: f64, remaining: f64) -> bool {
         wind * self.use_of_capacity > ratio * remaining
     }
 
     /// The strength ratio of a pole from a uniform draw: lognormal with mean 1.
+    #[inline]
     pub fn strength_ratio(&self, uniform: f64) -> f64 {
         exp(self.ln_sd * (normal_quantile(uniform) - 0.5 * self.ln_sd))
     }
@@ -352,6 +368,7 @@ impl FailureHazard {
 
 impl Table {
     /// The step below a progress within the table, and the part of the way to the next.
+    #[inline]
     fn place(&self, progress: f64) -> (usize, f64) {
         let place = progress / self.end * PROGRESS_STEPS as f64;
         let step = (place as usize).min(PROGRESS_STEPS - 1);
@@ -398,17 +415,6 @@ fn mean_logarithms<const N: usize>(
         *row = row.map(|integral| ln(integral / (step * place as f64)));
     }
     rows
-}
-
-/// `exp(-hazard)`. Most poles that are asked for are sound, and for hazards as small as theirs three terms of the series
-/// are exact to 3e-9 and far quicker.
-#[inline]
-fn survival(hazard: f64) -> f64 {
-    const SMALL: f64 = 0.016;
-    if hazard < SMALL {
-        return 1.0 - hazard * (1.0 - hazard * (0.5 - hazard * (1.0 / 6.0)));
-    }
-    exp(-hazard)
 }
 
 #[cfg(test)]

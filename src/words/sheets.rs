@@ -8,6 +8,7 @@ pub const PACKAGES: &str = "Every planned round as a crew takes it, by year.";
 
 /// The quantities.
 pub const QUANTITIES: &str = "New poles needed by year, size, preservative and kind; P90s of sizes do not add up: take the rows that say total.";
+
 /// What stands above the orders.
 pub const ORDERS: &str = "What to order by when, by size, species and preservative, at the chosen chance of not running short; stock on hand and on order is taken off.";
 
