@@ -3,7 +3,9 @@
 //! Poles are sorted by id and inspections by (pole, date, content), never by file row, so that shuffled files give the
 //! same inventory. Ids and names live in one store; poles are small and copied.
 
-use crate::pole::{Assistance, Inspection, NameIndex, Pole, PoleIndex, Status, Verdict};
+use crate::pole::{
+    Assistance, Inspection, NameIndex, Pole, PoleIndex, RemovalCause, Status, Verdict,
+};
 use crate::units::Date;
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -86,6 +88,8 @@ pub struct Removal {
     pub ended: Date,
     /// How.
     pub because: Ended,
+    /// Why: as recorded, else a failure on record, else a reject as the last word of its inspections, else other.
+    pub cause: RemovalCause,
     /// Its inspections, oldest first; their own `pole` means nothing.
     pub inspections: Vec<Inspection>,
 }

@@ -2,7 +2,7 @@
 
 use crate::pole::{
     Agent, AgentPlace, Assistance, BraceType, Consequence, Defect, Material, Method, Preservative,
-    SeenMode, Species, Status, Verdict, Vocabulary, WorkKind,
+    RemovalCause, SeenMode, Species, Status, Verdict, Vocabulary, WorkKind,
 };
 use crate::units::LengthUnit;
 use std::collections::BTreeMap;
@@ -146,10 +146,12 @@ pub struct Codes {
     pub agent_place: BTreeMap<String, AgentPlace>,
     /// Kinds of reinforcement.
     pub reinforced_type: BTreeMap<String, BraceType>,
+    /// Why poles are gone.
+    pub removed_cause: BTreeMap<String, RemovalCause>,
 }
 
 /// The vocabularies that codes can be given for, in the order of [`Codes`].
-pub const VOCABULARIES: [&str; 14] = [
+pub const VOCABULARIES: [&str; 15] = [
     "species",
     "preservative",
     "material",
@@ -164,6 +166,7 @@ pub const VOCABULARIES: [&str; 14] = [
     "agent",
     "agent_place",
     "reinforced_type",
+    "removed_cause",
 ];
 
 /// Every vocabulary with its words and their meanings, as Markdown: a heading and a table each.
@@ -190,6 +193,7 @@ pub fn vocabulary_tables() -> String {
         agent,
         agent_place,
         reinforced_type,
+        removed_cause,
     ] = VOCABULARIES;
     [
         table::<Species>(species),
@@ -206,6 +210,7 @@ pub fn vocabulary_tables() -> String {
         table::<Agent>(agent),
         table::<AgentPlace>(agent_place),
         table::<BraceType>(reinforced_type),
+        table::<RemovalCause>(removed_cause),
     ]
     .join("\n")
 }
@@ -294,6 +299,7 @@ pub enum Field {
     Cost,
     Cause,
     Assisted,
+    RemovedCause,
 }
 
 /// What a field is: its name in programmes, its unit (of ours, where none is given) and its meaning.
@@ -613,6 +619,11 @@ pub const FIELDS: &[FieldInfo] = &[
         Field::Assisted,
         "assisted",
         "whether a storm, a vehicle or a tree brought it down",
+    ),
+    of_poles(
+        Field::RemovedCause,
+        "removed_cause",
+        "why the pole was removed; by its last verdict and the failures on record where empty",
     ),
 ];
 

@@ -13,6 +13,7 @@ pub mod method;
 pub mod overview;
 pub mod quantities;
 pub mod reasons;
+pub mod removed;
 #[cfg(test)]
 pub(crate) mod sample;
 pub mod screen;

@@ -266,6 +266,7 @@ impl Completing<'_> {
             agent: self.code_list(written, &at, "agent")?,
             agent_place: self.code_list(written, &at, "agent_place")?,
             reinforced_type: self.code_list(written, &at, "reinforced_type")?,
+            removed_cause: self.code_list(written, &at, "removed_cause")?,
         })
     }
 
