@@ -8,7 +8,7 @@ mod decisions;
 pub use decisions::{Decision, Target};
 
 use crate::pole::{
-    Assistance, DecisionKind, Inspection, NameIndex, Pole, PoleIndex, Status, Verdict,
+    Assistance, DecisionKind, Inspection, NameIndex, Pole, PoleIndex, RemovalCause, Status, Verdict,
 };
 use crate::units::Date;
 use std::collections::BTreeMap;
@@ -92,6 +92,8 @@ pub struct Removal {
     pub ended: Date,
     /// How.
     pub because: Ended,
+    /// Why: as recorded, else a failure on record, else a reject as the last word of its inspections, else other.
+    pub cause: RemovalCause,
     /// Its inspections, oldest first; their own `pole` means nothing.
     pub inspections: Vec<Inspection>,
 }

@@ -445,6 +445,43 @@ impl Vocabulary for Assistance {
     ];
 }
 
+/// Why a pole is gone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum RemovalCause {
+    /// An inspection judged it below the limit.
+    Condemned,
+    /// It failed in service.
+    Failed,
+    /// Something that has nothing to do with its wood.
+    Other,
+}
+
+impl RemovalCause {
+    /// All causes, in the order of [`RemovalCause::index`].
+    pub const ALL: [Self; 3] = [Self::Condemned, Self::Failed, Self::Other];
+
+    /// Its place in [`RemovalCause::ALL`].
+    pub const fn index(self) -> usize {
+        self as usize
+    }
+}
+
+impl Vocabulary for RemovalCause {
+    const WORDS: &'static [(Self, &'static str, &'static str)] = &[
+        (
+            Self::Condemned,
+            "condemned",
+            "an inspection judged it below the limit",
+        ),
+        (Self::Failed, "failed", "it failed in service"),
+        (
+            Self::Other,
+            "other",
+            "road works, a vehicle, an upgrade: nothing that its wood has to do with",
+        ),
+    ];
+}
+
 /// A text in the inventory's store of names: lines, districts, classes, owners.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct NameIndex(pub u32);

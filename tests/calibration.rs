@@ -3,8 +3,13 @@
 
 mod common;
 
+use jiff::civil::date;
 use polewright::belief::{Beliefs, believe};
 use polewright::invent::{Invented, Recipe, invent};
+use polewright::inventory::Inventory;
+use polewright::pole::RemovalCause;
+use polewright::programme::ListedRemovals;
+use polewright::units::Fraction;
 use polewright::{Models, Programme};
 
 /// Invented networks, and the poles of each: enough findings that a wrong denominator cannot hide.
@@ -43,6 +48,19 @@ fn programme(recipe: &Recipe) -> Programme {
     programme
 }
 
+/// Networks enough for comparisons in which a wrong account is wrong by far.
+const FEW_SEEDS: &[u64] = &[21, 22];
+/// [`STANDARD_ERRORS`] of two times seven bins: right probabilities fail once in fifty.
+const STANDARD_ERRORS_OF_TWO: f64 = 3.2;
+
+/// The year since which invented owners list the poles that went.
+const LISTED_SINCE: i16 = 2006;
+
+/// How much the number of poles below the limit may differ between two ways to account for who is gone, where both are
+/// right: they see different records of the same wood, and the number itself is known to about 8 % (its interval over the
+/// joint draws of four networks).
+const SAME_NUMBER: f64 = 0.08;
+
 struct Outcome {
     /// Cells whose 90 % interval holds the true shift, and cells with enough findings to tell.
     held: usize,
@@ -51,15 +69,29 @@ struct Outcome {
     bins: Vec<(usize, f64, usize)>,
 }
 
+/// Beliefs about the invented networks of every seed.
 fn learn(models: &Models, change: impl Fn(&mut Programme)) -> Outcome {
+    learn_of(models, &SEEDS, |_| {}, change, |_| {})
+}
+
+/// The same, of networks by a changed recipe and with what became of their lists.
+fn learn_of(
+    models: &Models,
+    seeds: &[u64],
+    recipe_change: impl Fn(&mut Recipe),
+    change: impl Fn(&mut Programme),
+    list_change: impl Fn(&mut Inventory),
+) -> Outcome {
     let mut outcome = Outcome {
         held: 0,
         cells: 0,
         bins: vec![(0, 0.0, 0); BINS.len() - 1],
     };
-    for seed in SEEDS {
-        let recipe = recipe(seed);
-        let made = invent(&recipe, models);
+    for seed in seeds {
+        let mut recipe = recipe(*seed);
+        recipe_change(&mut recipe);
+        let mut made = invent(&recipe, models);
+        list_change(&mut made.inventory);
         let mut programme = programme(&recipe);
         change(&mut programme);
         let beliefs = believe(&made.inventory, models, &programme);
@@ -111,6 +143,25 @@ impl Outcome {
             (*below as f64 - expected) / variance.max(1.0).sqrt()
         };
         self.bins.iter().map(deviation).collect()
+    }
+
+    /// Expected and true numbers below the limit.
+    fn numbers(&self) -> (f64, f64) {
+        let bins = self.bins.iter();
+        bins.fold((0.0, 0.0), |(expected, truth), bin| {
+            (expected + bin.1, truth + bin.2 as f64)
+        })
+    }
+
+    fn ratio(&self) -> f64 {
+        let (expected, truth) = self.numbers();
+        expected / truth
+    }
+
+    /// The worst deviation of a bin, in standard errors, either way.
+    fn worst(&self) -> f64 {
+        let deviations = self.deviations().into_iter();
+        deviations.map(f64::abs).fold(0.0, f64::max)
     }
 
     fn coverage(&self) -> f64 {
@@ -167,5 +218,103 @@ fn survivors_alone_look_too_healthy() {
     assert!(
         worst > 2.0 * STANDARD_ERRORS,
         "worst bin {worst} standard errors too healthy"
+    );
+}
+
+fn listing_removed(recipe: &mut Recipe) {
+    recipe.removed_listed_since = Some(LISTED_SINCE);
+}
+
+fn listed(programme: &mut Programme, causes: [bool; 3]) {
+    programme.removals.listed = Some(ListedRemovals {
+        since: date(LISTED_SINCE, 1, 1),
+        causes,
+    });
+}
+
+#[test]
+fn removed_poles_records_tell_the_same_as_the_account_of_who_is_gone() {
+    let models = models();
+    let by_account = |change: &dyn Fn(&mut Programme), causes: &[RemovalCause]| {
+        learn_of(&models, FEW_SEEDS, listing_removed, change, |inventory| {
+            inventory
+                .removed
+                .retain(|gone| causes.contains(&gone.cause));
+        })
+    };
+    let survivors = by_account(&|_| {}, &[]);
+    let everybody = by_account(
+        &|programme| listed(programme, [true; 3]),
+        &RemovalCause::ALL,
+    );
+    let condemned = by_account(
+        &|programme| listed(programme, [true, false, false]),
+        &[RemovalCause::Condemned],
+    );
+    for (name, outcome) in [("all causes", &everybody), ("condemned alone", &condemned)] {
+        let change = outcome.numbers().0 / survivors.numbers().0 - 1.0;
+        assert!(change.abs() <= SAME_NUMBER, "{name}: {change:.3}");
+        assert!(
+            outcome.coverage() >= LEAST_COVERAGE,
+            "{name}: {} of {}",
+            outcome.held,
+            outcome.cells
+        );
+        assert!(
+            outcome.worst() <= STANDARD_ERRORS_OF_TWO,
+            "{name}: {:?}",
+            outcome.deviations()
+        );
+    }
+}
+
+#[test]
+fn removed_poles_that_are_said_to_be_listed_and_are_not_mislead() {
+    // The lists are said to hold all that went, and the condemned are missing: the records of the others make the list
+    // count as kept.
+    let outcome = learn_of(
+        &models(),
+        FEW_SEEDS,
+        listing_removed,
+        |programme| listed(programme, [true; 3]),
+        |inventory| {
+            let of = RemovalCause::Condemned;
+            inventory.removed.retain(|gone| gone.cause != of);
+        },
+    );
+    assert!(
+        outcome.coverage() < 0.5 * LEAST_COVERAGE,
+        "{} of {} intervals",
+        outcome.held,
+        outcome.cells
+    );
+}
+
+#[test]
+fn reinforced_rejects_that_stay_in_the_list_count_only_where_the_programme_says_so() {
+    let models = models();
+    let reinforced = |recipe: &mut Recipe| recipe.reinforced_share = 0.3;
+    let learn_with = |share: f64| {
+        learn_of(
+            &models,
+            FEW_SEEDS,
+            reinforced,
+            |programme| programme.removals.reinforced_share = Fraction::clamped(share),
+            |_| {},
+        )
+    };
+    let (told, not_told) = (learn_with(0.3), learn_with(0.0));
+    assert!(
+        told.worst() <= STANDARD_ERRORS_OF_TWO,
+        "{:?}",
+        told.deviations()
+    );
+    assert!(told.coverage() >= LEAST_COVERAGE);
+    // Rejects that stay listed look like poles that decay fast: a quarter too many are expected below the limit.
+    assert!(not_told.ratio() > 1.15, "{}", not_told.ratio());
+    assert!(
+        not_told.worst() > 1.5 * STANDARD_ERRORS_OF_TWO,
+        "{:?}",
+        not_told.deviations()
     );
 }

@@ -5,6 +5,7 @@
 //! theta and b come from their exact one-dimensional conditionals in turn, and from that of what they trade with each
 //! other: findings tell only their sums.
 
+use super::gone::RemovedRecords;
 use super::grid::{SHIFT_NODES, SHIFT_STEP, node_of_steps, running_sums};
 use super::grouping::Group;
 use super::shifts::{FIXED_POINT, Pair, normalised, pick};
@@ -44,8 +45,10 @@ pub struct CellLearning {
     pub poles: usize,
     /// Poles with at least one inspection that says something about the wood.
     pub poles_with_findings: usize,
-    /// Inspections used.
+    /// Inspections used, those of removed poles included.
     pub findings: usize,
+    /// Removed poles whose records were used.
+    pub removed: usize,
     /// Published median life with its 90 % interval between fleets, years (5 %, 50 %, 95 %).
     pub published: [f64; 3],
     /// The owner's median life with its 90 % interval, years (5 %, 50 %, 95 %).
@@ -62,6 +65,8 @@ pub struct Calibration {
     pub cells: Vec<CellLearning>,
     /// Joint draws.
     pub draws: Draws,
+    /// What was made of the records of removed poles.
+    pub removed: RemovedRecords,
 }
 
 /// Joint draws of the shifts, in steps of [`SHIFT_STEP`]: trial `k` uses draw `k`.

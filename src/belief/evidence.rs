@@ -1,14 +1,14 @@
 //! One pole's grid: how likely its records are in every state, and how likely it is to be listed at all.
 
+use super::gone::{Listing, Subject};
 use super::grid::{Combination, LifeGrid, normal_nodes, protected_share};
 use super::kept::Keeping;
 use super::likelihood::{Terms, Visit, prepare, weigh};
 use super::missing::Missing;
-use crate::inventory::Inventory;
 use crate::maths::dot;
 use crate::models::Cell;
-use crate::pole::{Mode, PoleIndex};
-use crate::wood::{FailureHazard, Upkeep};
+use crate::pole::{Mode, RemovalCause};
+use crate::wood::{Aging, FailureHazard, Upkeep};
 
 /// Below this chance of standing a state cannot matter: the pole is long gone.
 const GONE: f64 = 1e-12;
@@ -62,22 +62,18 @@ pub struct Ground<'a> {
     pub missing: &'a Missing,
     /// What treatments and reinforcements are credited with.
     pub keeping: Keeping,
+    /// How far the lists hold removed poles, for a pole that would be found among them.
+    pub listing: Option<Listing>,
 }
 
 impl PoleGrid {
     /// Fills the grid for one pole, which follows one of these curves with these shares.
-    pub fn fill(
-        &mut self,
-        ground: &Ground<'_>,
-        inventory: &Inventory,
-        pole: PoleIndex,
-        curves: &[(&Cell, f64)],
-    ) {
+    pub fn fill(&mut self, ground: &Ground<'_>, subject: Subject<'_>, curves: &[(&Cell, f64)]) {
         let cells = ground.lives.len();
-        let inspections = inventory.inspections_of(pole);
+        let inspections = subject.inspections;
         self.cells = cells;
-        self.upkeep = ground.keeping.recorded(inventory.pole(pole), inspections);
-        self.combine(ground, inventory, pole, curves);
+        self.upkeep = ground.keeping.recorded(subject.pole, inspections);
+        self.combine(ground, subject, curves);
         self.found.clear();
         self.found.resize(self.combinations.len() * cells, 0.0);
         self.hidden.clear();
@@ -105,21 +101,15 @@ impl PoleGrid {
             for (other, _) in &like {
                 done[*other] = true;
             }
-            self.fill_row(row, &like, &visits, ground);
+            self.fill_row(row, &like, &visits, ground, subject);
         }
         self.has_findings = !visits.is_empty();
     }
 
     /// The combinations: diameters and modes outermost, so that visits are prepared once for each.
-    fn combine(
-        &mut self,
-        ground: &Ground<'_>,
-        inventory: &Inventory,
-        pole: PoleIndex,
-        curves: &[(&Cell, f64)],
-    ) {
-        let facts = inventory.pole(pole);
-        let inspections = inventory.inspections_of(pole);
+    fn combine(&mut self, ground: &Ground<'_>, subject: Subject<'_>, curves: &[(&Cell, f64)]) {
+        let facts = subject.pole;
+        let inspections = subject.inspections;
         let ages = ground.missing.ages(facts, inspections);
         self.ages_are_of_listed_poles = ground.missing.ages_are_of_listed_poles();
         self.ages = ages.len();
@@ -216,6 +206,7 @@ impl PoleGrid {
         like: &[(usize, f64)],
         visits: &[Visit],
         ground: &Ground<'_>,
+        subject: Subject<'_>,
     ) {
         let combination = self.combinations[row];
         let lives = ground.lives;
@@ -224,33 +215,38 @@ impl PoleGrid {
         let part = self.part_of(row);
         let mut shared = None;
         for index in (0..lives.len()).rev() {
-            let (standing, weight) = match shared {
+            let (survived, listed, weight) = match shared {
                 Some(known) if index >= sound_from => known,
                 _ => {
                     let pole = combination.aging(lives.middles()[index], &self.upkeep);
-                    let standing = ground.hazard.standing_through(&pole, 0.0);
-                    if standing < GONE {
+                    let survival = Survival::of(&pole, ground, subject);
+                    if survival.at_first() < GONE {
                         break;
                     }
                     let weight = weigh(visits, hidden_share, |years_ago| pole.progress(-years_ago));
-                    (standing, weight)
+                    let listed = match (ground.listing, survival.then) {
+                        (Some(listing), Some(then)) => listing
+                            .chance((survival.now, weight.listed), (then, weight.then_listed)),
+                        _ => survival.now * weight.listed,
+                    };
+                    (survival.to_the_end, listed, weight)
                 }
             };
-            shared = (index >= sound_from).then_some((standing, weight));
-            let mass = combination.weight * standing;
-            let found = mass * (weight.open + weight.hidden);
+            shared = (index >= sound_from).then_some((survived, listed, weight));
+            let found = combination.weight * survived * (weight.open + weight.hidden);
+            let listed = combination.weight * listed;
             self.found[row * lives.len() + index] = found;
             self.hidden[row * lives.len() + index] =
                 (weight.hidden / (weight.open + weight.hidden)) as f32;
             self.parts[part].found[index] += found;
-            self.parts[part].listed[index] += mass * weight.listed;
+            self.parts[part].listed[index] += listed;
             for (other, ratio) in like {
                 let (here, there) = (row * lives.len() + index, other * lives.len() + index);
                 self.found[there] = found * ratio;
                 self.hidden[there] = self.hidden[here];
                 let part = self.part_of(*other);
                 self.parts[part].found[index] += found * ratio;
-                self.parts[part].listed[index] += mass * weight.listed * ratio;
+                self.parts[part].listed[index] += listed * ratio;
             }
         }
     }
@@ -330,6 +326,43 @@ impl PoleGrid {
     /// The share of a state that comes from hidden decay.
     pub fn hidden_share(&self, combination: usize, cell: usize) -> f64 {
         f64::from(self.hidden[combination * self.cells + cell])
+    }
+}
+
+/// How far one state survives wind.
+#[derive(Debug, Clone, Copy)]
+struct Survival {
+    /// Chance of standing at the plan date.
+    now: f64,
+    /// Chance of standing on the day since which removed poles are listed.
+    then: Option<f64>,
+    /// Chance of what is recorded: standing today or when it was taken away, or failing about the day it failed.
+    to_the_end: f64,
+}
+
+impl Survival {
+    fn of(pole: &Aging<'_>, ground: &Ground<'_>, subject: Subject<'_>) -> Self {
+        let standing = |years: f64| ground.hazard.standing_through(pole, years);
+        let now = standing(0.0);
+        let then = ground.listing.map(|listing| standing(listing.since));
+        let to_the_end = match subject.end {
+            None => now,
+            // Failures are told by the year: what counts is how the chance differs between states.
+            Some(end) if end.cause == RemovalCause::Failed => {
+                standing(end.years - 0.5) - standing((end.years + 0.5).min(0.0))
+            }
+            Some(end) => standing(end.years),
+        };
+        Self {
+            now,
+            then,
+            to_the_end,
+        }
+    }
+
+    /// The greatest of the chances: below this all others lie.
+    fn at_first(self) -> f64 {
+        self.then.unwrap_or(0.0).max(self.now).max(self.to_the_end)
     }
 }
 

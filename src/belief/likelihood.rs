@@ -44,6 +44,9 @@ pub struct Visit {
     ln_miss: f64,
     limit: f64,
     still_listed: f64,
+    /// Chance that a pole condemned at this visit was still listed on the day since which removed poles are; `None` for
+    /// later visits, and where removed poles are not listed.
+    then_listed: Option<f64>,
 }
 
 /// What is the same for all visits of a pole.
@@ -61,6 +64,8 @@ pub struct Terms<'a> {
     pub required: Option<Required>,
     /// The last day whose findings are known; of later visits only that they took place.
     pub known_until: Date,
+    /// The day since which removed poles are listed, years before the plan date.
+    pub removed_listed: Option<f64>,
 }
 
 /// The visits that say something about the wood, made ready for one mode and diameter. A visit after the last day whose
@@ -119,6 +124,10 @@ impl Visit {
                 terms.required,
             ),
             still_listed: terms.removals.still_listed(years_ago),
+            then_listed: terms
+                .removed_listed
+                .filter(|since| years_ago > *since)
+                .map(|since| terms.removals.still_listed(years_ago - since)),
         }
     }
 
@@ -214,6 +223,8 @@ pub struct Weight {
     pub hidden: f64,
     /// Chance that a pole with these visits is still listed, survival in wind apart.
     pub listed: f64,
+    /// Chance that it was on the day since which removed poles are listed.
+    pub then_listed: f64,
 }
 
 /// Weighs one state; `progress_at` gives the progress so many years before the plan date.
@@ -242,6 +253,8 @@ pub fn weigh(visits: &[Visit], hidden_share: f64, progress_at: impl Fn(f64) -> f
         open: (1.0 - hidden_share) * open.likelihood(),
         hidden: hidden_share * hidden.likelihood(),
         listed: (1.0 - hidden_share) * open.listed() + hidden_share * hidden.listed(),
+        then_listed: (1.0 - hidden_share) * open.then.chance()
+            + hidden_share * hidden.then.chance(),
     }
 }
 
@@ -253,6 +266,8 @@ struct Lane {
     all: Listed,
     /// Through those whose outcome is not known.
     unknown: Listed,
+    /// Through those before the day since which removed poles are listed.
+    then: Listed,
     /// Whether a known verdict has condemned the pole: it is listed all the same, and later rounds tell no more of that.
     condemned: bool,
 }
@@ -263,6 +278,7 @@ impl Default for Lane {
             findings: 1.0,
             all: Listed::default(),
             unknown: Listed::default(),
+            then: Listed::default(),
             condemned: false,
         }
     }
@@ -271,6 +287,9 @@ impl Default for Lane {
 impl Lane {
     fn pass(&mut self, visit: &Visit, (likelihood, rejected): (f64, f64)) {
         self.all.pass(rejected, visit.still_listed);
+        if let Some(then_listed) = visit.then_listed {
+            self.then.pass(rejected, then_listed);
+        }
         if let Some(condemned) = visit.condemned {
             self.findings *= likelihood;
             self.condemned |= condemned;
@@ -341,10 +360,12 @@ mod tests {
             removals: Removals {
                 reinforced_share: Fraction::clamped(0.0),
                 mean_years_to_removal: 1.0,
+                listed: None,
             },
             plan_from: date(2025, 1, 1),
             required: None,
             known_until: date(2025, 1, 1),
+            removed_listed: None,
         };
         let sound =
             |year| Inspection::unmeasured(date(year, 6, 1), Method::SoundAndBore, Verdict::Sound);
@@ -383,9 +404,11 @@ mod tests {
             removals: Removals {
                 reinforced_share: Fraction::clamped(0.2),
                 mean_years_to_removal: 1e-3,
+                listed: None,
             },
             plan_from: date(2025, 1, 1),
             known_until: date(2015, 1, 1),
+            removed_listed: None,
         };
         let look =
             |year, verdict| Inspection::unmeasured(date(year, 6, 1), Method::SoundAndBore, verdict);

@@ -6,6 +6,7 @@
 
 pub mod calibrate;
 pub mod evidence;
+pub mod gone;
 pub mod grid;
 mod grouping;
 pub mod kept;
@@ -23,14 +24,15 @@ pub use summary::Summary;
 use crate::inventory::Inventory;
 use crate::models::{Cell, CellIndex, Models};
 use crate::parallel;
-use crate::pole::{NameIndex, PoleIndex, Status, Verdict};
+use crate::pole::{NameIndex, Pole, PoleIndex, Status, Verdict};
 use crate::programme::{Programme, RejectRule, Removals};
-use crate::units::{Date, anniversary, date_after};
+use crate::units::{Date, anniversary, date_after, years_between};
 use crate::wood::agents::ClockFactor;
 use crate::wood::strength::{Required, limit_progress_bearing};
 use crate::wood::{Aging, Detection, FailureHazard, Upkeep, Wood};
 use calibrate::{Answer, Question, answer, owners_median};
 use evidence::{Ground, PoleGrid, mean};
+use gone::{End, Gone, Listing, Subject, inspections_to_the_end};
 use grid::{LIFE_CELLS, LifeGrid, SHIFT_NODES, running_sums, shift_at};
 use kept::Keeping;
 use kinds::Kinds;
@@ -125,9 +127,20 @@ pub struct Beliefs {
     slot_of: Vec<u16>,
     /// Slots and shares of the curves of poles that may follow several.
     mixtures: BTreeMap<PoleIndex, Vec<(u16, f64)>>,
+    /// Removed poles that teach.
+    gone: Gone,
     /// Area and slot of every pair, in order.
     pair_keys: Vec<(u32, u16)>,
     shift: Vec<Vec<f64>>,
+}
+
+/// A pole whose records teach.
+#[derive(Debug, Clone, Copy)]
+enum Witness {
+    /// It stands.
+    Standing(PoleIndex),
+    /// It is gone: its place in the inventory's list of removed poles.
+    Gone(usize),
 }
 
 /// Room to make one pole's grid in; one for each worker.
@@ -163,8 +176,7 @@ pub fn believe_until(
     models: &Models,
     programme: &Programme,
 ) -> Beliefs {
-    let mut beliefs = Beliefs::prepare(lives, inventory, models, programme);
-    beliefs.known_until = known_until;
+    let mut beliefs = Beliefs::prepare(known_until, lives, inventory, models, programme);
     let pairs = beliefs.gather(inventory);
     let answer = beliefs.learn(&pairs, models, programme);
     beliefs.calibration.cells = beliefs.account(inventory, &answer);
@@ -181,16 +193,28 @@ pub fn believe_until(
 
 impl Beliefs {
     fn prepare(
+        known_until: Date,
         lives: LifeGrid,
         inventory: &Inventory,
         models: &Models,
         programme: &Programme,
     ) -> Self {
+        let kinds = Kinds::new(inventory);
+        // Of a day in the past nobody knows which poles went since: then lists hold survivors, as they do without a list.
+        let gone = if known_until >= programme.plan_from {
+            Gone::new(inventory, models, programme, &kinds)
+        } else {
+            Gone::default()
+        };
+        let gone_lines = gone
+            .teach
+            .iter()
+            .map(|(place, _)| inventory.removed[*place].pole.line);
         let mut lines: Vec<Option<NameIndex>> =
             inventory.poles().iter().map(|pole| pole.line).collect();
+        lines.extend(gone_lines);
         lines.sort_unstable();
         lines.dedup();
-        let kinds = Kinds::new(inventory);
         let own: Vec<Vec<(CellIndex, f64)>> = inventory
             .poles()
             .iter()
@@ -205,6 +229,7 @@ impl Beliefs {
             .flatten()
             .map(|(cell, _)| *cell)
             .chain(new)
+            .chain(gone.teach.iter().map(|(_, cell)| *cell))
             .collect();
         used.sort_unstable();
         used.dedup();
@@ -243,6 +268,7 @@ impl Beliefs {
             calibration: Calibration {
                 cells: Vec::new(),
                 draws: calibrate::Draws::default(),
+                removed: gone.records,
             },
             areas: lines
                 .into_iter()
@@ -268,7 +294,8 @@ impl Beliefs {
             rejects: programme.rejects.clone(),
             removals: programme.removals,
             plan_from: programme.plan_from,
-            known_until: programme.plan_from,
+            known_until,
+            gone,
             keeping: Keeping {
                 agents: models.remedies.agents,
                 brace_years: programme.policy.reinforcement_life_years,
@@ -291,7 +318,24 @@ impl Beliefs {
             let curves = self.curves(pole).into_iter();
             curves.map(move |(slot, _)| (area, slot as u16))
         };
-        let mut keys: Vec<(u32, u16)> = inventory.indices().flat_map(keys_of).collect();
+        let gone: Vec<(Witness, (u32, u16))> = self
+            .gone
+            .teach
+            .iter()
+            .map(|(place, cell)| {
+                let line = inventory.removed[*place].pole.line;
+                let area = self.areas.partition_point(|area| area.line < line) as u32;
+                (
+                    Witness::Gone(*place),
+                    (area, self.slot_of_cell(*cell) as u16),
+                )
+            })
+            .collect();
+        let mut keys: Vec<(u32, u16)> = inventory
+            .indices()
+            .flat_map(keys_of)
+            .chain(gone.iter().map(|(_, key)| *key))
+            .collect();
         keys.sort_unstable();
         keys.dedup();
         let mut pairs: Vec<Pair> = keys
@@ -304,17 +348,21 @@ impl Beliefs {
             })
             .collect();
         self.pair_keys = keys;
-        let inspected: Vec<PoleIndex> = inventory
+        let standing = inventory
             .indices()
             .filter(|pole| self.teaches(inventory, *pole))
-            .collect();
-        // In slices, so that the memory for single poles' evidence stays small whatever the fleet.
-        for slice in inspected.chunks(8192) {
-            let evidence = parallel::map_with(slice, Scratch::default, |scratch, pole| {
-                self.ln_z(inventory, *pole, scratch)
+            .map(|pole| {
+                let key = (self.area_of[pole.get()], self.slot_of[pole.get()]);
+                (Witness::Standing(pole), key)
             });
-            for (pole, ln_z) in slice.iter().zip(evidence) {
-                let pair = &mut pairs[self.pair(*pole, self.slot(*pole))];
+        let witnesses: Vec<(Witness, (u32, u16))> = standing.chain(gone).collect();
+        // In slices, so that the memory for single poles' evidence stays small whatever the fleet.
+        for slice in witnesses.chunks(8192) {
+            let evidence = parallel::map_with(slice, Scratch::default, |scratch, witness| {
+                self.ln_z(inventory, *witness, scratch)
+            });
+            for ((_, key), ln_z) in slice.iter().zip(evidence) {
+                let pair = &mut pairs[self.pair_keys.partition_point(|known| known < key)];
                 pair.poles += 1;
                 pair.ln_z
                     .iter_mut()
@@ -325,10 +373,32 @@ impl Beliefs {
         pairs
     }
 
-    /// ln Z of one pole at every node of the shift: its findings, given that it is listed at all.
-    fn ln_z(&self, inventory: &Inventory, pole: PoleIndex, scratch: &mut Scratch) -> Vec<i64> {
-        self.fill_grid(inventory, pole, scratch);
-        let (found, listed): (Vec<f64>, Vec<f64>) = self.cells[self.slot(pole)]
+    /// ln Z of one pole at every node of the shift: what is recorded of it, given that it is in the data at all.
+    fn ln_z(
+        &self,
+        inventory: &Inventory,
+        (witness, (_, slot)): (Witness, (u32, u16)),
+        scratch: &mut Scratch,
+    ) -> Vec<i64> {
+        match witness {
+            Witness::Standing(pole) => self.fill_grid(inventory, pole, scratch),
+            Witness::Gone(place) => {
+                let removal = &inventory.removed[place];
+                let subject = Subject {
+                    pole: &removal.pole,
+                    inspections: &inspections_to_the_end(removal),
+                    end: Some(End {
+                        years: -years_between(removal.ended, self.plan_from),
+                        cause: removal.cause,
+                    }),
+                };
+                let curve = [(&self.cells[usize::from(slot)].cell, 1.0)];
+                scratch
+                    .grid
+                    .fill(&self.ground(subject.pole, true), subject, &curve);
+            }
+        }
+        let (found, listed): (Vec<f64>, Vec<f64>) = self.cells[usize::from(slot)]
             .prior
             .iter()
             .map(|prior| scratch.grid.found_and_listed(prior))
@@ -370,6 +440,7 @@ impl Beliefs {
                     poles: 0,
                     poles_with_findings: 0,
                     findings: 0,
+                    removed: 0,
                     published,
                     owners,
                     pinned,
@@ -386,8 +457,19 @@ impl Beliefs {
             cell.poles += 1;
             if self.teaches(inventory, pole) {
                 cell.findings += findings;
-                cell.poles_with_findings += 1;
+                cell.poles_with_findings += usize::from(findings > 0);
             }
+        }
+        for (place, cell) in &self.gone.teach {
+            let cell = &mut cells[self.slot_of_cell(*cell)];
+            let removal = &inventory.removed[*place];
+            let looks = removal.inspections.iter();
+            cell.removed += 1;
+            cell.findings += looks
+                .filter(|visit| {
+                    visit.verdict != Verdict::NotInspected && visit.date <= removal.ended
+                })
+                .count();
         }
         cells.retain(|cell| cell.poles > 0);
         cells
@@ -406,26 +488,49 @@ impl Beliefs {
         pole: PoleIndex,
         scratch: &mut Scratch,
     ) {
-        let ground = Ground {
-            lives: &self.lives,
-            hazard: self.hazard_of(pole),
-            terms: Terms {
-                detection: &self.detection,
-                rejects: &self.rejects,
-                removals: self.removals,
-                plan_from: self.plan_from,
-                required: self.missing.required(inventory.pole(pole)),
-                known_until,
-            },
-            missing: &self.missing,
-            keeping: self.keeping,
-        };
+        let facts = inventory.pole(pole);
         let curves: Vec<(&Cell, f64)> = self
             .curves(pole)
             .into_iter()
             .map(|(slot, share)| (&self.cells[slot].cell, share))
             .collect();
-        scratch.grid.fill(&ground, inventory, pole, &curves);
+        let subject = Subject {
+            pole: facts,
+            inspections: inventory.inspections_of(pole),
+            end: None,
+        };
+        let is_told = facts.installed.is_some() && curves.len() == 1;
+        let mut ground = self.ground(facts, is_told);
+        ground.hazard = self.hazard_of(pole);
+        ground.terms.known_until = known_until;
+        scratch.grid.fill(&ground, subject, &curves);
+    }
+
+    /// What a pole's grid is made with. A pole whose set year or kind is not on record would not be found among the removed
+    /// poles that teach: it is in the data only while it stands.
+    fn ground(&self, pole: &Pole, is_told: bool) -> Ground<'_> {
+        let listing = self.listing().filter(|_| is_told);
+        Ground {
+            lives: &self.lives,
+            hazard: &self.hazard,
+            terms: Terms {
+                detection: &self.detection,
+                rejects: &self.rejects,
+                removals: self.removals,
+                plan_from: self.plan_from,
+                required: self.missing.required(pole),
+                known_until: self.known_until,
+                removed_listed: listing.map(|listing| -listing.since),
+            },
+            missing: &self.missing,
+            keeping: self.keeping,
+            listing,
+        }
+    }
+
+    /// How far the lists hold removed poles; `None` where such poles teach nothing.
+    pub fn listing(&self) -> Option<Listing> {
+        self.gone.listing
     }
 
     /// Makes the grid of one pole and returns what multiplies its rows (cell by cell of service life) to give
@@ -514,10 +619,13 @@ impl Beliefs {
 
     /// Whether a pole's findings say something of the shifts. Those of a pole that is listed although it is gone do not:
     /// what is learned supposes that whoever was removed is not in the list. Nor do those of a mixture ([`kinds`]).
+    ///
+    /// Where removed poles are listed, every dated pole tells something: that it still stands.
     fn teaches(&self, inventory: &Inventory, pole: PoleIndex) -> bool {
-        inventory.pole(pole).status != Status::Removed
-            && inventory.last_inspection(pole).is_some()
-            && !self.mixtures.contains_key(&pole)
+        let facts = inventory.pole(pole);
+        let tells = inventory.last_inspection(pole).is_some()
+            || self.gone.listing.is_some() && facts.installed.is_some();
+        facts.status != Status::Removed && tells && !self.mixtures.contains_key(&pole)
     }
 
     /// The estimated condition of one pole.

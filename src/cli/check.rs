@@ -182,6 +182,12 @@ pub(super) fn as_text(inventory: &Inventory, problems: &Problems, programme: &Pr
             "poles that are gone, with records kept apart: {}",
             inventory.removed.len()
         ));
+        if programme.removals.listed.is_none() {
+            lines.push(
+                "  their findings teach nothing until removals.listed_since says since which year all that went are listed"
+                    .to_owned(),
+            );
+        }
     }
     lines.extend(cleared(inventory));
     lines.push(not_known(inventory));

@@ -24,6 +24,9 @@ pub struct InventArgs {
     /// Folder to write
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,
+    /// Lists the poles that went since this year as removed, with their records
+    #[arg(long, value_name = "YEAR", value_parser = clap::value_parser!(i16).range(1900..=2200))]
+    pub removed_listed: Option<i16>,
     /// Puts the faults of real lists into them
     #[arg(long)]
     pub dirt: bool,
@@ -41,7 +44,10 @@ const MOST_POLES: i64 = 5_000_000;
 /// When the folder or `out` cannot be written.
 pub fn run(args: &InventArgs, models: &Models, out: &mut impl Write) -> Result<(), Error> {
     let mut folder = Folder::begin(&args.out, args.overwrite)?;
-    let recipe = Recipe::demo(args.poles as usize, args.seed, args.dirt);
+    let recipe = Recipe {
+        removed_listed_since: args.removed_listed,
+        ..Recipe::demo(args.poles as usize, args.seed, args.dirt)
+    };
     let made = invent(&recipe, models);
     for (name, text) in made.files.all() {
         folder.write(name, |file| file.write_all(text.as_bytes()))?;
@@ -59,6 +65,7 @@ fn record(args: &InventArgs, files: &[String]) -> String {
         "command": "invent",
         "poles": args.poles,
         "seed": args.seed,
+        "removed_listed": args.removed_listed,
         "dirt": args.dirt,
         "files": files,
     });
@@ -91,6 +98,7 @@ mod tests {
             poles: 200,
             seed: 3,
             out: out.to_owned(),
+            removed_listed: None,
             dirt: true,
             overwrite: false,
         }

@@ -6,6 +6,7 @@
 
 use super::classes::{ClassText, read_class};
 use super::dates::{Day, Fault, read_day};
+use super::departed::likely_cause;
 use super::inspections::predecessor_of;
 use super::poles::{Listed, PoleLists};
 use super::sizes::{Bounds, POLE_LENGTH, read_length};
@@ -14,12 +15,13 @@ use super::words::{Coded, Unmapped, read_code};
 use crate::Error;
 use crate::inventory::{Ended, Names, RowCount};
 use crate::pole::{
-    Pole, PoleClass, Preservative, Reinforcement, SetFrom, Species, Status, WorkKind,
+    Assistance, Inspection, Pole, PoleClass, Preservative, Reinforcement, RemovalCause, SetFrom,
+    Species, Status, WorkKind,
 };
 use crate::problem::{Code, Problem};
 use crate::programme::Programme;
 use crate::programme::sources::Field;
-use crate::units::{LengthUnit, Mm};
+use crate::units::{Date, LengthUnit, Mm};
 use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -32,6 +34,8 @@ pub(super) struct Ending<'a> {
     pub because: Ended,
     /// The pole that ended.
     pub pole: Pole,
+    /// Why, where a list says so.
+    pub cause: Option<RemovalCause>,
 }
 
 /// What the records of work say.
@@ -45,7 +49,21 @@ pub(super) struct History<'a> {
     pub treated: BTreeMap<&'a str, Vec<(Row<'a>, Day)>>,
     /// Poles that only these records know.
     pub begun: BTreeSet<&'a str>,
+    /// Poles that a list holds as removed.
+    pub departed: BTreeSet<&'a str>,
+    /// Failures on record.
+    pub failed: BTreeMap<&'a str, Vec<(Date, Option<Assistance>)>>,
     pub rows: RowCount,
+}
+
+impl History<'_> {
+    /// Why a pole is gone.
+    pub fn cause(&self, id: &str, ending: &Ending<'_>, inspections: &[Inspection]) -> RemovalCause {
+        let failures = self.failed.get(id).map_or(&[][..], Vec::as_slice);
+        ending
+            .cause
+            .unwrap_or_else(|| likely_cause(failures, ending.day.date, inspections))
+    }
 }
 
 /// One record of work.
@@ -295,6 +313,7 @@ fn end<'a>(
             day: work.day,
             because,
             pole: listed.pole,
+            cause: None,
         },
     );
 }
@@ -389,6 +408,7 @@ fn replace_in_place<'a>(
             removed: Some(day.date),
             ..pole
         },
+        cause: None,
     };
     history
         .predecessors

@@ -13,7 +13,9 @@ use super::table::{Bound, Row};
 use super::words::{Coded, Unmapped, read_code};
 use crate::Error;
 use crate::inventory::{Ended, Names, Removal, RowCount};
-use crate::pole::{Inspection, Method, Pole, PoleIndex, SetFrom, Status, Verdict, Vocabulary};
+use crate::pole::{
+    Inspection, Method, Pole, PoleIndex, RemovalCause, SetFrom, Status, Verdict, Vocabulary,
+};
 use crate::problem::{Code, Problem};
 use crate::programme::Programme;
 use crate::programme::sources::{Field, SourceKind};
@@ -110,7 +112,9 @@ pub(super) fn read_inspections<'a>(
             rows.set_aside -= 1;
             rows.used += 1;
         }
-        note_gone(&listed.id, &own, problems);
+        if listed.pole.status != Status::Removed {
+            note_gone(&listed.id, &own, problems);
+        }
         kept.push(own);
     }
     doubt_rounds(&kept, &programme.crews.poles_per_crew_day, problems);
@@ -482,12 +486,14 @@ fn replaced(id: &str, records: &mut Vec<Record<'_>>, history: &History<'_>) -> V
             let older = records.partition_point(|record| record.inspection.date <= ending.day.date);
             let later = records.split_off(older);
             let own = std::mem::replace(records, later);
+            let own: Vec<Inspection> = own.into_iter().map(|record| record.inspection).collect();
             Removal {
                 id: id.to_owned(),
                 pole: ending.pole,
                 ended: ending.day.date,
                 because: ending.because,
-                inspections: own.into_iter().map(|record| record.inspection).collect(),
+                cause: history.cause(id, ending, &own),
+                inspections: own,
             }
         })
         .collect()
@@ -559,6 +565,7 @@ fn predecessor(
         pole: predecessor_of(&listed.pole, set.date),
         ended: set.date,
         because: Ended::Replaced,
+        cause: RemovalCause::Condemned,
         inspections: own.into_iter().map(|record| record.inspection).collect(),
     })
 }

@@ -27,7 +27,9 @@ pub(super) fn take_out(
     for (mut listed, own) in poles.into_iter().zip(inspections) {
         let ending = history.ended.get(listed.id.as_ref());
         match ending {
-            Some(ending) if seen_after(ending, &own) => {
+            Some(ending)
+                if !history.departed.contains(listed.id.as_ref()) && seen_after(ending, &own) =>
+            {
                 listed.pole.status = Status::InService;
                 listed.pole.removed = None;
                 let what = format!("{} was inspected after this work", listed.id);
@@ -36,14 +38,18 @@ pub(super) fn take_out(
                 problems.push(ending.row.problem(code, field, &listed.id, what, done));
             }
             Some(ending) if !removed_in_scope => {
-                // A pole that another record of work began has no row in a list of poles.
-                if !history.begun.contains(listed.id.as_ref()) {
+                let id = listed.id.as_ref();
+                let departed = history.departed.contains(id);
+                // A pole that another record of work began has no row in a list of poles; one that a list holds as
+                // removed was never counted as used.
+                if !departed && !history.begun.contains(id) {
                     lists.rows.used -= 1;
                     lists.rows.out_of_scope += 1;
                 }
                 found.predecessors.push(Removal {
+                    cause: history.cause(id, ending, &own),
+                    pole: if departed { listed.pole } else { ending.pole },
                     id: listed.id.into_owned(),
-                    pole: ending.pole,
                     ended: ending.day.date,
                     because: ending.because,
                     inspections: own,

@@ -10,6 +10,7 @@ mod compound;
 mod counts;
 mod dates;
 mod decisions;
+mod departed;
 mod failures;
 mod findings;
 mod gone;
@@ -132,7 +133,7 @@ pub fn take_in_all(
     let list = &mut problems.list;
     let (mut names, mut unmapped) = (Names::default(), Unmapped::default());
     let mut lists = poles::read_poles(&pole_tables, programme, &mut names, &mut unmapped, list)?;
-    let history = history::read_work(
+    let mut history = history::read_work(
         &work_tables,
         programme,
         &mut lists,
@@ -140,8 +141,20 @@ pub fn take_in_all(
         &mut unmapped,
         list,
     )?;
+    departed::add_departed(
+        &mut lists,
+        &mut history,
+        programme,
+        &mut names,
+        &mut unmapped,
+        list,
+    );
     let (failures, failure_rows) =
         failures::read_failures(&failure_tables, programme, &lists, &mut unmapped, list)?;
+    for (id, failure) in &failures {
+        let known = history.failed.entry(id).or_default();
+        known.push((failure.date, failure.assisted));
+    }
     let mut found = inspections::read_inspections(
         &inspection_tables,
         programme,
@@ -182,7 +195,7 @@ pub fn take_in_all(
     inventory.last_inspections = found.last_inspections;
     inventory.counted = lists.counted;
     inventory.work_rows = history.rows;
-    inventory.failures = failures;
+    inventory.failures = failures.into_iter().map(|(_, failure)| failure).collect();
     inventory.failure_rows = failure_rows;
     inventory.decision_rows = decision_rows;
     let listed = inventory.pole_rows.used - lists.counted.rows + lists.counted.poles;

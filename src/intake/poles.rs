@@ -42,6 +42,8 @@ pub(super) struct PoleLists<'a> {
     pub rows: RowCount,
     /// Rows that stand for several poles.
     pub counted: CountedRows,
+    /// Rows of poles that are gone, out of scope for that alone, with their ids.
+    pub departed: Vec<(&'a str, Row<'a>)>,
 }
 
 /// What one row says before names are stored.
@@ -70,6 +72,7 @@ pub(super) fn read_poles<'a>(
         out_of_scope: BTreeSet::new(),
         rows: RowCount::default(),
         counted: CountedRows::default(),
+        departed: Vec::new(),
     };
     let (mut candidates, mut counts) = (Vec::new(), Vec::new());
     for bound in bounds {
@@ -87,6 +90,11 @@ pub(super) fn read_poles<'a>(
                 Sorted::OutOfScope(id) => {
                     lists.out_of_scope.extend(id);
                     lists.rows.out_of_scope += 1;
+                }
+                Sorted::Departed(id) => {
+                    lists.out_of_scope.insert(id);
+                    lists.rows.out_of_scope += 1;
+                    lists.departed.push((id, row));
                 }
                 Sorted::SetAside => lists.rows.set_aside += 1,
             }
@@ -124,6 +132,8 @@ enum Sorted<'a> {
     Count(u64),
     /// Out of scope, with its id where it has one.
     OutOfScope(Option<&'a str>),
+    /// Out of scope because the pole is gone, since a day that is known.
+    Departed(&'a str),
     /// It cannot be used.
     SetAside,
 }
@@ -151,7 +161,10 @@ fn sorted<'a>(
     }
     if let Some((code, field, what)) = out_of_scope(row, programme, unmapped) {
         problems.push(row.problem(code, field, id.unwrap_or(""), what, "not planned for"));
-        return Sorted::OutOfScope(id);
+        return match (stands, id) {
+            (Stands::One, Some(id)) if field == Field::RemovedDate => Sorted::Departed(id),
+            _ => Sorted::OutOfScope(id),
+        };
     }
     let drops = programme.scope.drop_if_notes_say_gone;
     if notes_say_gone(row, id.unwrap_or(""), programme, problems) && drops {
@@ -189,6 +202,24 @@ fn counted<'a>(
         set: facts.set,
         has_place: facts.at.is_some(),
     }
+}
+
+/// What a row says of one pole that is not planned for, and when it was set.
+pub(super) fn facts_with_names(
+    row: Row<'_>,
+    id: &str,
+    programme: &Programme,
+    names: &mut Names,
+    unmapped: &mut Unmapped,
+    problems: &mut Vec<Problem>,
+) -> (Pole, Option<Day>) {
+    let facts = facts_of(row, id, programme);
+    for field in &facts.unmapped {
+        unmapped.count(row, *field);
+    }
+    problems.extend(facts.problems);
+    let pole = named(row, facts.pole, facts.class.as_deref(), names);
+    (pole, facts.set)
 }
 
 /// The pole with its names stored.
@@ -322,7 +353,7 @@ fn out_of_scope(
 }
 
 /// The status, and the day of removal: a pole with such a day is gone, whatever its status says.
-fn status_of(row: Row<'_>, plan_from: Date) -> (Status, Option<Day>) {
+pub(super) fn status_of(row: Row<'_>, plan_from: Date) -> (Status, Option<Day>) {
     let removed = row
         .text(Field::RemovedDate)
         .and_then(|text| read_day(text, row.bound.source.date_form.as_deref(), plan_from).ok());

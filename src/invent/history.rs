@@ -11,7 +11,7 @@ use super::{Recipe, Truth};
 use crate::chance::{Key, Purpose, Slot};
 use crate::maths::exp;
 use crate::models::{Cell, CellIndex, Models};
-use crate::pole::{Inspection, Method, Mode, Reinforcement, SeenMode, Verdict};
+use crate::pole::{Inspection, Method, Mode, Reinforcement, RemovalCause, SeenMode, Verdict};
 use crate::units::{Date, Mm, Zone, date_after, years_between};
 use crate::wood::progress::PROTECTED_RANGE;
 use crate::wood::section::{progress_per_mm, remaining_strength_at};
@@ -48,6 +48,18 @@ pub(super) struct Standing {
     /// The year of setting of the pole before it, where the list kept that.
     pub predecessors_year: Option<i16>,
 }
+
+/// A pole that stood at a site and is gone.
+#[derive(Debug, Clone)]
+pub(super) struct Departed {
+    /// The pole as it was.
+    pub pole: Standing,
+    /// When it went.
+    pub ended: Date,
+    /// Why.
+    pub cause: RemovalCause,
+}
+
 /// Scatter of groundline diameters around their size's mean (model section 2).
 const DIAMETER_LN_SD: f64 = 0.05;
 /// How far beyond the limit, in progress, an invented inspector calls danger.
@@ -61,8 +73,22 @@ enum Event<'r> {
     Visit(&'r Round),
 }
 
-/// The pole that stands today at a site of a line, having lived through storms and rounds.
-pub(super) fn live(world: &World, line: &Line, rounds: &[Round], site: usize) -> Standing {
+/// The pole that stands today at a site of a line, having lived through storms and rounds, and those before it.
+pub(super) fn live(
+    world: &World,
+    line: &Line,
+    rounds: &[Round],
+    site: usize,
+) -> (Standing, Vec<Departed>) {
+    let mut departed = Vec::new();
+    let mut give_way = |pole: &mut Standing, ended: Date, cause: RemovalCause, dice: &mut Dice| {
+        let new = replacement(world, line, pole, ended, dice);
+        departed.push(Departed {
+            pole: std::mem::replace(pole, new),
+            ended,
+            cause,
+        });
+    };
     let recipe = world.recipe;
     let mut dice = Dice::of(recipe.seed, &format!("site {} {site}", line.name));
     let stretch = &line.stretches[line.sites[site].stretch];
@@ -80,26 +106,26 @@ pub(super) fn live(world: &World, line: &Line, rounds: &[Round], site: usize) ->
                 break;
             }
             if let Some(gone) = pole.gone_by.filter(|gone| *gone <= date) {
-                pole = replacement(world, line, &pole, gone, &mut dice);
+                give_way(&mut pole, gone, RemovalCause::Condemned, &mut dice);
             }
             if date < pole.truth.installed {
                 continue;
             }
             match event {
                 Event::Storm if blown_over(world, line, &pole, date) => {
-                    pole = replacement(world, line, &pole, date, &mut dice);
+                    give_way(&mut pole, date, RemovalCause::Failed, &mut dice);
                 }
-                Event::OtherWork => pole = replacement(world, line, &pole, date, &mut dice),
+                Event::OtherWork => give_way(&mut pole, date, RemovalCause::Other, &mut dice),
                 Event::Visit(round) => visit(world, &mut pole, round, date, &mut dice),
                 Event::Storm => {}
             }
         }
     }
     if let Some(gone) = pole.gone_by.filter(|gone| *gone < recipe.today) {
-        pole = replacement(world, line, &pole, gone, &mut dice);
+        give_way(&mut pole, gone, RemovalCause::Condemned, &mut dice);
     }
     look_today(recipe, &mut pole);
-    pole
+    (pole, departed)
 }
 
 fn events<'r>(

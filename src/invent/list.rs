@@ -8,7 +8,7 @@ use super::{Recipe, Truth};
 use crate::inventory::Inventory;
 use crate::models::Models;
 use crate::pole::{
-    Consequence, Inspection, Method, Mode, Pole, PoleIndex, Preservative, SeenMode, Species,
+    Consequence, Inspection, Method, Mode, Pole, Preservative, RemovalCause, SeenMode, Species,
     Verdict,
 };
 use crate::units::{Date, Mm};
@@ -75,6 +75,9 @@ pub(super) mod column {
     pub(in crate::invent) const REMARKS: usize = 10;
 }
 
+/// Further columns of a list that holds removed poles.
+const REMOVED_COLUMNS: [&str; 2] = ["gone", "why"];
+
 const INSPECTION_COLUMNS: [&str; 11] = [
     "pole_no",
     "date",
@@ -94,12 +97,24 @@ const PROGRAMME: &str = include_str!("programme.toml");
 
 /// The rows of a clean list of poles, and of their inspections.
 pub(super) fn rows(inventory: &Inventory) -> (Vec<Row>, Vec<Row>) {
-    let poles = inventory.indices();
+    let poles = inventory
+        .indices()
+        .map(|index| pole_row(inventory, inventory.id(index), inventory.pole(index)));
+    let removed = inventory.removed.iter().map(|gone| {
+        let mut row = pole_row(inventory, &gone.id, &gone.pole);
+        row.extend([gone.ended.to_string(), cause_code(gone.cause).to_owned()]);
+        row
+    });
     let inspections = inventory.inspections().iter();
+    let of_removed = inventory.removed.iter().flat_map(|gone| {
+        let own = gone.inspections.iter();
+        own.map(|inspection| inspection_row(inventory, &gone.id, inspection))
+    });
     (
-        poles.map(|index| pole_row(inventory, index)).collect(),
+        poles.chain(removed).collect(),
         inspections
-            .map(|inspection| inspection_row(inventory, inspection))
+            .map(|inspection| inspection_row(inventory, inventory.id(inspection.pole), inspection))
+            .chain(of_removed)
             .collect(),
     )
 }
@@ -116,8 +131,12 @@ pub(super) fn files(
         .indices()
         .zip(truth)
         .map(|(index, truth)| truth_row(inventory.id(index), truth, models));
+    let mut columns = POLE_COLUMNS.to_vec();
+    if recipe.removed_listed_since.is_some() {
+        columns.extend(REMOVED_COLUMNS);
+    }
     Files {
-        poles: written(&POLE_COLUMNS, poles),
+        poles: written(&columns, poles),
         inspections: written(&INSPECTION_COLUMNS, inspections),
         truth: written(&TRUTH_COLUMNS, truth),
         programme: programme(recipe),
@@ -141,6 +160,27 @@ fn programme(recipe: &Recipe) -> String {
         .replace("{other}", &recipe.other_removals_per_year.to_string())
         .replace("{capacity}", &recipe.use_of_capacity.to_string())
         .replace("{cov}", &recipe.strength_cov.to_string())
+        .replace("{listed_since}", &listed_since(recipe))
+        .replace("{removed_columns}", &with_removed(recipe, REMOVED_MAPPED))
+        .replace("{removed_codes}", &with_removed(recipe, REMOVED_CODES))
+}
+
+/// How removed poles' columns and codes are read.
+const REMOVED_MAPPED: &str = "\nremoved_date = \"gone\"\nremoved_cause = \"why\"";
+const REMOVED_CODES: &str =
+    "\n\n[poles.codes.removed_cause]\nREJ = \"condemned\"\nFAIL = \"failed\"\nWORKS = \"other\"";
+
+fn listed_since(recipe: &Recipe) -> String {
+    recipe.removed_listed_since.map_or_else(String::new, |year| {
+        format!(
+            "\nlisted_since = {year}         # the list also holds every pole that went since this year, with its records"
+        )
+    })
+}
+
+fn with_removed(recipe: &Recipe, text: &str) -> String {
+    let is_listed = recipe.removed_listed_since.is_some();
+    is_listed.then(|| text.to_owned()).unwrap_or_default()
 }
 
 /// A table as comma-separated text; cells that need quotes get them.
@@ -163,14 +203,13 @@ fn quoted(cell: String) -> String {
     }
 }
 
-fn pole_row(inventory: &Inventory, index: PoleIndex) -> Row {
-    let pole: &Pole = inventory.pole(index);
+fn pole_row(inventory: &Inventory, id: &str, pole: &Pole) -> Row {
     let name = |name: Option<crate::pole::NameIndex>| {
         name.map_or_else(String::new, |name| inventory.names.get(name).to_owned())
     };
     let degrees = |degrees: Option<f64>| degrees.map_or_else(String::new, |d| format!("{d:.6}"));
     vec![
-        inventory.id(index).to_owned(),
+        id.to_owned(),
         name(pole.line),
         text_of(pole.sequence),
         name(pole.district),
@@ -189,11 +228,11 @@ fn pole_row(inventory: &Inventory, index: PoleIndex) -> Row {
     ]
 }
 
-fn inspection_row(inventory: &Inventory, inspection: &Inspection) -> Row {
+fn inspection_row(inventory: &Inventory, id: &str, inspection: &Inspection) -> Row {
     let missed = inspection.verdict == Verdict::NotInspected;
     let crew = inspection.contractor.map(|crew| inventory.names.get(crew));
     vec![
-        inventory.id(inspection.pole).to_owned(),
+        id.to_owned(),
         inspection.date.to_string(),
         method_code(inspection.method).to_owned(),
         verdict_code(inspection.verdict).to_owned(),
@@ -288,6 +327,14 @@ const fn preservative_code(preservative: Preservative) -> &'static str {
         Preservative::Dcoit => "DC",
         Preservative::ButtTreated => "BUTT",
         Preservative::Untreated => "NIL",
+    }
+}
+
+const fn cause_code(cause: RemovalCause) -> &'static str {
+    match cause {
+        RemovalCause::Condemned => "REJ",
+        RemovalCause::Failed => "FAIL",
+        RemovalCause::Other => "WORKS",
     }
 }
 

@@ -17,14 +17,14 @@ mod tests;
 
 pub use list::Files;
 
-use crate::inventory::{Inventory, Names};
+use crate::inventory::{Ended, Inventory, Names, Removal};
 use crate::models::{CellIndex, Models};
 use crate::pole::{Inspection, Pole, SetFrom, Status};
 use crate::programme::{Limit, RejectRule};
 use crate::units::{Date, Fraction, Mm, Zone, mid_year};
 use crate::wood::{FailureHazard, Wood};
 use dice::Dice;
-use history::{Standing, World};
+use history::{Departed, Standing, World};
 use landscape::{DISTRICTS, Line};
 use std::collections::BTreeMap;
 
@@ -75,6 +75,8 @@ pub struct Recipe {
     pub measured_diameter: f64,
     /// Share of replaced poles whose list entry kept the year of setting of the pole before.
     pub predecessor_year_share: f64,
+    /// First year of which all poles that went are listed as removed, with their records; `None` where none are.
+    pub removed_listed_since: Option<i16>,
     /// Whether the files have the faults of real lists.
     pub dirt: bool,
 }
@@ -107,6 +109,7 @@ impl Default for Recipe {
             unknown_kind: 0.03,
             measured_diameter: 0.6,
             predecessor_year_share: 0.0,
+            removed_listed_since: None,
             dirt: false,
         }
     }
@@ -123,6 +126,12 @@ impl Recipe {
             dirt,
             ..Self::default()
         }
+    }
+
+    /// Whether a pole that went on this day is listed as removed.
+    fn lists_removed_on(&self, ended: Date) -> bool {
+        self.removed_listed_since
+            .is_some_and(|since| ended.year() >= since)
     }
 
     /// The true shift of a kind.
@@ -187,18 +196,25 @@ pub fn invent(recipe: &Recipe, models: &Models) -> Invented {
     };
     let mut names = Names::default();
     let mut entries = Vec::new();
+    let mut gone = Vec::new();
     let mut removed = 0;
     for (number, line) in landscape::lines(recipe).into_iter().enumerate() {
         let rounds = rounds::rounds(recipe, &line, number, &mut names);
         for site in 0..line.sites.len() {
-            let standing = history::live(&world, &line, &rounds, site);
+            let (standing, departed) = history::live(&world, &line, &rounds, site);
             removed += standing.generation as usize;
+            gone.extend(
+                departed
+                    .into_iter()
+                    .filter(|old| recipe.lists_removed_on(old.ended))
+                    .map(|old| removal(recipe, &line, site, old, &mut names)),
+            );
             entries.push(entry(recipe, &line, site, standing, &mut names));
         }
     }
     entries.sort_by(|a, b| a.0.0.cmp(&b.0.0));
     let (records, truth): (Vec<_>, Vec<_>) = entries.into_iter().unzip();
-    let inventory = Inventory::new(&names, records);
+    let inventory = Inventory::new(&names, records).with_removed(&names, gone);
     let (mut poles, mut inspections) = list::rows(&inventory);
     if recipe.dirt {
         dirt::spoil(recipe.seed, &mut poles, &mut inspections);
@@ -209,6 +225,30 @@ pub fn invent(recipe: &Recipe, models: &Models) -> Invented {
         removed,
         inventory,
         truth,
+    }
+}
+
+/// A pole that is gone as the owner lists it.
+fn removal(
+    recipe: &Recipe,
+    line: &Line,
+    site: usize,
+    departed: Departed,
+    names: &mut Names,
+) -> Removal {
+    let Departed { pole, ended, cause } = departed;
+    let ((id, pole, inspections), _) = entry(recipe, line, site, pole, names);
+    Removal {
+        id,
+        pole: Pole {
+            status: Status::Removed,
+            removed: Some(ended),
+            ..pole
+        },
+        ended,
+        because: Ended::Removed,
+        cause,
+        inspections,
     }
 }
 

@@ -93,6 +93,17 @@ pub struct Removals {
     pub reinforced_share: Fraction,
     /// Mean years from a reject verdict to the removal of the pole from the list.
     pub mean_years_to_removal: f64,
+    /// The removed poles that the lists hold, where they hold all of some causes.
+    pub listed: Option<ListedRemovals>,
+}
+
+/// Which removed poles the owner's lists hold: all of these causes that went since a day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ListedRemovals {
+    /// The first day.
+    pub since: Date,
+    /// By [`RemovalCause::index`](crate::pole::RemovalCause::index).
+    pub causes: [bool; 3],
 }
 
 impl Removals {

@@ -2,7 +2,8 @@
 
 use crate::pole::{
     Action, Agent, AgentPlace, Assistance, BraceType, Consequence, DecisionKind, Defect, Material,
-    Method, Preservative, SeenMode, SeenPockets, Species, Status, Verdict, Vocabulary, WorkKind,
+    Method, Preservative, RemovalCause, SeenMode, SeenPockets, Species, Status, Verdict,
+    Vocabulary, WorkKind,
 };
 use crate::units::LengthUnit;
 use std::collections::BTreeMap;
@@ -157,10 +158,12 @@ pub struct Codes {
     pub decision: BTreeMap<String, DecisionKind>,
     /// Actions.
     pub action: BTreeMap<String, Action>,
+    /// Why poles are gone.
+    pub removed_cause: BTreeMap<String, RemovalCause>,
 }
 
 /// The vocabularies that codes can be given for, in the order of [`Codes`].
-pub const VOCABULARIES: [&str; 16] = [
+pub const VOCABULARIES: [&str; 17] = [
     "species",
     "preservative",
     "material",
@@ -177,6 +180,7 @@ pub const VOCABULARIES: [&str; 16] = [
     "reinforced_type",
     "decision",
     "action",
+    "removed_cause",
 ];
 
 /// Every vocabulary with its words and their meanings, as Markdown: a heading and a table each.
@@ -205,6 +209,7 @@ pub fn vocabulary_tables() -> String {
         reinforced_type,
         decision,
         action,
+        removed_cause,
     ] = VOCABULARIES;
     [
         table::<Species>(species),
@@ -223,6 +228,7 @@ pub fn vocabulary_tables() -> String {
         table::<BraceType>(reinforced_type),
         table::<DecisionKind>(decision),
         table::<Action>(action),
+        table::<RemovalCause>(removed_cause),
     ]
     .join("\n")
 }
@@ -319,6 +325,7 @@ pub enum Field {
     Reason,
     InterimControl,
     ReviewDate,
+    RemovedCause,
 }
 
 /// What a field is: its name in programmes, its unit (of ours, where none is given) and its meaning.
@@ -684,6 +691,11 @@ pub const FIELDS: &[FieldInfo] = &[
         Field::ReviewDate,
         "review_date",
         "last day on which the decision holds without being looked at again",
+    ),
+    of_poles(
+        Field::RemovedCause,
+        "removed_cause",
+        "why the pole was removed; by its last verdict and the failures on record where empty",
     ),
 ];
 

@@ -4,8 +4,10 @@ use super::audience::for_everybody;
 use super::{Column, Holds, Sheet, Value, column, measured};
 use crate::belief::CellLearning;
 use crate::models::{Cell, Kind};
+use crate::pole::{RemovalCause, Vocabulary};
 use crate::words::Case;
 use crate::words::quantities::{to_decimals, to_figures};
+use crate::words::removed::teach_nothing;
 
 /// What is said of a cell whose findings lie beyond what its curve can be shifted to.
 pub const CONTRADICTED: &str = "the findings contradict the published curve or what the programme says of removed poles: do not trust this interval";
@@ -83,7 +85,7 @@ fn which<'a>() -> Vec<Column<Line<'a>>> {
             "inspections",
             "findings",
             Holds::Whole,
-            "inspections used",
+            "inspections used, those of removed poles included",
             |line| Value::whole(line.learned.findings),
         ),
     ]
@@ -135,6 +137,13 @@ fn medians<'a>() -> Vec<Column<Line<'a>>> {
             "what was assumed of poles that are no longer listed",
             |line| Value::text(denominator(line)),
         ),
+        measured(
+            "poles",
+            "removed_poles",
+            Holds::Whole,
+            "removed poles whose records were used",
+            |line| Value::whole(line.learned.removed),
+        ),
         column(
             "note",
             Holds::Text,
@@ -155,14 +164,33 @@ fn year(value: f64) -> Value {
 }
 
 fn denominator(line: &Line<'_>) -> String {
-    if line.learned.findings == 0 {
+    if line.learned.findings == 0 && line.learned.removed == 0 {
         return "no findings: the published curve and its full doubt remain".to_owned();
     }
     let removals = line.fleet.programme.removals;
-    format!(
-        "the list holds survivors: failed poles are gone, and of those rejected at a recorded round {} % stay listed reinforced, the rest for {} years on average",
+    let survivors = format!(
+        "of those rejected at a recorded round {} % stay listed reinforced, the rest for {} years on average",
         to_figures(100.0 * removals.reinforced_share.get(), 2),
         to_figures(removals.mean_years_to_removal, 2)
+    );
+    let beliefs = &line.fleet.plan.beliefs;
+    let records = beliefs.calibration.removed;
+    let Some((since, listing)) = records.since.zip(beliefs.listing()) else {
+        return format!(
+            "the list holds survivors: failed poles are gone, and {survivors}{}",
+            teach_nothing(&records).map_or_else(String::new, |text| format!("; {text}"))
+        );
+    };
+    let causes = RemovalCause::ALL.map(|cause| {
+        let share = listing.usable[cause.index()];
+        match share {
+            0.0 => format!("{} not listed", cause.word()),
+            _ => format!("{} {} %", cause.word(), to_figures(100.0 * share, 2)),
+        }
+    });
+    format!(
+        "whoever stood and was listed on {since} is in the data, whatever became of it since (share of removed poles whose records can be used: {}); for earlier rounds, and where records are missing, {survivors}",
+        causes.join(", ")
     )
 }
 

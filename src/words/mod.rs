@@ -17,6 +17,7 @@ pub mod orders;
 pub mod overview;
 pub mod quantities;
 pub mod reasons;
+pub mod removed;
 #[cfg(test)]
 pub(crate) mod sample;
 pub mod screen;

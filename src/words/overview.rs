@@ -246,6 +246,8 @@ pub struct Overview {
     pub failure_rows: Rows,
     /// Poles that are gone and whose records are kept apart.
     pub removed: usize,
+    /// What their records taught, or what would make them teach; `None` where there are none.
+    pub removed_records: Option<String>,
     /// Poles planned for.
     pub poles: usize,
     /// Problems in the data.
@@ -315,6 +317,7 @@ pub fn overview(
         work_rows: inventory.work_rows.into(),
         failure_rows: inventory.failure_rows.into(),
         removed: inventory.removed.len(),
+        removed_records: super::removed::line(&plan.beliefs.calibration.removed),
         poles: inventory.len(),
         problems: problem_counts(problems),
         danger: danger(&cases),

@@ -246,6 +246,7 @@ pub(crate) fn programme() -> Programme {
         removals: Removals {
             reinforced_share: Fraction::clamped(0.1),
             mean_years_to_removal: 1.0,
+            listed: None,
         },
         hazards: Hazards {
             use_of_capacity: 0.35,
@@ -312,6 +313,7 @@ fn beliefs(inventory: &Inventory, models: &Models) -> Beliefs {
         poles: 4,
         poles_with_findings: 3,
         findings: 3,
+        removed: 0,
         published: [33.1, 50.0, 75.4],
         owners: [35.2, 48.4, 66.6],
         pinned: false,

@@ -191,11 +191,8 @@ fn read(overview: &Overview, lines: &mut Vec<String>) {
             lines.push(rows(what, of_kind));
         }
     }
-    if overview.removed > 0 {
-        lines.push(format!(
-            "  {} kept apart: what was found in them says nothing of the poles that stand there now",
-            counted(overview.removed, "pole that is gone is", "poles that are gone are")
-        ));
+    if let Some(removed) = &overview.removed_records {
+        lines.push(format!("  {removed}"));
     }
     if overview.poles > 0 && overview.unknowns.never_inspected == overview.poles {
         lines.push(NOBODY_LOOKED.to_owned());

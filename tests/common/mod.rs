@@ -55,6 +55,7 @@ pub fn programme() -> Programme {
         removals: Removals {
             reinforced_share: Fraction::clamped(0.0),
             mean_years_to_removal: 1.0,
+            listed: None,
         },
         hazards: Hazards {
             use_of_capacity: 0.35,

@@ -8,9 +8,9 @@ use super::twins::{
     ByMethod, WrittenCosts, WrittenCrews, WrittenHazards, WrittenPolicy, WrittenRemovals,
 };
 use crate::Error;
-use crate::pole::Method;
-use crate::programme::{Costs, Crews, Hazards, Policy, Removals};
-use crate::units::Fraction;
+use crate::pole::{Method, RemovalCause};
+use crate::programme::{Costs, Crews, Hazards, ListedRemovals, Policy, Removals};
+use crate::units::{Date, Fraction};
 
 /// A figure that has a default: its key, the default, and what stands behind the default.
 pub(super) struct Default<T> {
@@ -327,7 +327,34 @@ impl Completing<'_> {
                 &years,
                 0.01..=50.0,
             )?,
+            listed: self.listed_removals(written)?,
         })
+    }
+
+    /// Which removed poles are listed: all causes where none is named.
+    fn listed_removals(&self, written: &WrittenRemovals) -> Result<Option<ListedRemovals>, Error> {
+        let causes = written.listed_causes.as_deref();
+        let Some(year) = written.listed_since else {
+            return match causes {
+                None => Ok(None),
+                Some(_) => Err(self.place.fault(
+                    "removals.listed_causes",
+                    "causes without the year since which they are listed",
+                    "give listed_since as well: listed_since = 2015",
+                )),
+            };
+        };
+        let year = self.whole("removals.listed_since", Some(year), 0, 1900..=2200)?;
+        let mut listed = [causes.is_none(); RemovalCause::ALL.len()];
+        for word in causes.unwrap_or_default() {
+            if let Some(cause) = self.word::<RemovalCause>("removals.listed_causes", Some(word))? {
+                listed[cause.index()] = true;
+            }
+        }
+        Ok(Some(ListedRemovals {
+            since: Date::constant(year as i16, 1, 1),
+            causes: listed,
+        }))
     }
 
     pub(super) fn hazards(&mut self, written: &WrittenHazards) -> Result<Hazards, Error> {

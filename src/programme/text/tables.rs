@@ -279,6 +279,7 @@ impl Completing<'_> {
             reinforced_type: self.code_list(written, &at, "reinforced_type")?,
             decision: self.code_list(written, &at, "decision")?,
             action: self.code_list(written, &at, "action")?,
+            removed_cause: self.code_list(written, &at, "removed_cause")?,
         })
     }
 

@@ -146,6 +146,8 @@ pub(super) struct WrittenCosts {
 pub(super) struct WrittenRemovals {
     pub reinforced_share: Option<f64>,
     pub mean_years_to_removal: Option<f64>,
+    pub listed_since: Option<i64>,
+    pub listed_causes: Option<Vec<String>>,
 }
 
 #[derive(Debug, Default, Deserialize)]
