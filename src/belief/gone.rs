@@ -86,13 +86,24 @@ pub(super) struct Gone {
 }
 
 impl Gone {
-    /// The removed poles of an inventory that teach, as known on the plan date.
-    pub fn new(
+    /// The removed poles of an inventory that teach. Of a day in the past nobody knows which poles went since: then lists
+    /// hold survivors, as they do where no removed poles are listed.
+    pub fn known_on(
+        known_until: Date,
         inventory: &Inventory,
         models: &Models,
         programme: &Programme,
         kinds: &Kinds,
     ) -> Self {
+        if known_until >= programme.plan_from {
+            Self::new(inventory, models, programme, kinds)
+        } else {
+            Self::default()
+        }
+    }
+
+    /// The removed poles of an inventory that teach, as known on the plan date.
+    fn new(inventory: &Inventory, models: &Models, programme: &Programme, kinds: &Kinds) -> Self {
         let removed = &inventory.removed;
         let mut gone = Self {
             records: RemovedRecords {

@@ -200,21 +200,8 @@ impl Beliefs {
         programme: &Programme,
     ) -> Self {
         let kinds = Kinds::new(inventory);
-        // Of a day in the past nobody knows which poles went since: then lists hold survivors, as they do without a list.
-        let gone = if known_until >= programme.plan_from {
-            Gone::new(inventory, models, programme, &kinds)
-        } else {
-            Gone::default()
-        };
-        let gone_lines = gone
-            .teach
-            .iter()
-            .map(|(place, _)| inventory.removed[*place].pole.line);
-        let mut lines: Vec<Option<NameIndex>> =
-            inventory.poles().iter().map(|pole| pole.line).collect();
-        lines.extend(gone_lines);
-        lines.sort_unstable();
-        lines.dedup();
+        let gone = Gone::known_on(known_until, inventory, models, programme, &kinds);
+        let lines = lines(inventory, &gone);
         let own: Vec<Vec<(CellIndex, f64)>> = inventory
             .poles()
             .iter()
@@ -754,6 +741,19 @@ impl UsedCell {
     pub fn prior(&self, node: usize) -> &[f64] {
         &self.prior[node]
     }
+}
+
+/// The lines of the poles that stand or teach, in order.
+fn lines(inventory: &Inventory, gone: &Gone) -> Vec<Option<NameIndex>> {
+    let gone = gone
+        .teach
+        .iter()
+        .map(|(place, _)| inventory.removed[*place].pole.line);
+    let standing = inventory.poles().iter().map(|pole| pole.line);
+    let mut lines: Vec<Option<NameIndex>> = standing.chain(gone).collect();
+    lines.sort_unstable();
+    lines.dedup();
+    lines
 }
 
 /// The curve cell of the pole that would replace this one.

@@ -13,6 +13,9 @@ use crate::problem::{Code, Problem};
 use crate::programme::Programme;
 use crate::programme::sources::Field;
 
+/// A failure with the id of its pole, empty where there is none.
+pub(super) type OfPole<'a> = (&'a str, Failure);
+
 /// The failures that the files hold with the ids of their poles, oldest first, and the count of rows.
 ///
 /// # Errors
@@ -23,7 +26,7 @@ pub(super) fn read_failures<'a>(
     lists: &PoleLists<'_>,
     unmapped: &mut Unmapped,
     problems: &mut Vec<Problem>,
-) -> Result<(Vec<(&'a str, Failure)>, RowCount), Error> {
+) -> Result<(Vec<OfPole<'a>>, RowCount), Error> {
     let mut rows = RowCount::default();
     let mut read: Vec<(&'a str, Day, Row<'a>)> = Vec::new();
     for bound in bounds {

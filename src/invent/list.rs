@@ -179,8 +179,8 @@ fn listed_since(recipe: &Recipe) -> String {
 }
 
 fn with_removed(recipe: &Recipe, text: &str) -> String {
-    let is_listed = recipe.removed_listed_since.is_some();
-    is_listed.then(|| text.to_owned()).unwrap_or_default()
+    let listed = recipe.removed_listed_since.map(|_| text.to_owned());
+    listed.unwrap_or_default()
 }
 
 /// A table as comma-separated text; cells that need quotes get them.

@@ -218,3 +218,28 @@ fn a_source_with_keys_that_do_not_fit_is_refused() {
     assert!(poles("last_inspection.sheet = \"D\"").contains("unknown key \"sheet\""));
     assert!(poles("sheets = \"D\"").contains("did you mean \"sheet\""));
 }
+
+#[test]
+fn removed_poles_are_listed_since_a_year_and_for_all_causes_unless_some_are_named() {
+    let listed = |removals: &str| {
+        let text = format!(
+            "plan_from = 2026-01-01\n[removals]\n{removals}\n[[poles]]\nfile = \"p.csv\"\n"
+        );
+        read(&text, Path::new("p.toml")).map(|programme| programme.removals.listed)
+    };
+    let whole = listed("listed_since = 2015")
+        .expect("a programme")
+        .expect("listed");
+    assert_eq!((whole.since.year(), whole.causes), (2015, [true; 3]));
+    let some = listed("listed_since = 2015\nlisted_causes = [\"condemned\"]");
+    let some = some.expect("a programme").expect("listed");
+    assert_eq!(some.causes, [true, false, false]);
+    assert_eq!(listed("").expect("a programme"), None);
+    for wrong in [
+        "listed_causes = [\"condemned\"]",
+        "listed_since = 15",
+        "listed_since = 2015\nlisted_causes = [\"rotten\"]",
+    ] {
+        assert!(listed(wrong).is_err(), "{wrong}");
+    }
+}
