@@ -6,6 +6,7 @@ use crate::inventory::Inventory;
 use crate::models::Models;
 use crate::programme::Programme;
 use crate::schedule::{Schedule, audit, schedule};
+use crate::trial::spending::{Spending, spending};
 use crate::trial::{Forecast, trial};
 
 /// What a plan consists of.
@@ -17,6 +18,8 @@ pub struct Plan {
     pub schedule: Schedule,
     /// What will probably happen under it.
     pub forecast: Forecast,
+    /// What the work in it costs, by plan year.
+    pub spending: Vec<Spending>,
 }
 
 /// The plan for an inventory.
@@ -38,11 +41,12 @@ pub fn plan(inventory: &Inventory, models: &Models, programme: &Programme) -> Re
             .collect();
         return Err(Error::Audit(found.join("; ")));
     }
-    let forecast = trial(inventory, models, &beliefs, &schedule, programme).forecast();
+    let tally = trial(inventory, models, &beliefs, &schedule, programme);
     Ok(Plan {
         beliefs,
         schedule,
-        forecast,
+        forecast: tally.forecast(),
+        spending: spending(&tally, &programme.costs),
     })
 }
 

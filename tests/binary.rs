@@ -306,9 +306,11 @@ fn a_closed_pipe_is_no_failure() {
 
 /// Files that `plan` writes when nothing more is asked for.
 /// What every plan writes beside the sheets for the field.
-const WRITTEN: [&str; 13] = [
+const WRITTEN: [&str; 15] = [
+    "budget.csv",
     "calibration.csv",
     "columns.csv",
+    "compliance.csv",
     "data_problems.csv",
     "packages.csv",
     "packages.geojson",

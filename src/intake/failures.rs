@@ -13,7 +13,7 @@ use crate::problem::{Code, Problem};
 use crate::programme::Programme;
 use crate::programme::sources::Field;
 
-/// The failures that the files hold, oldest first, and the count of rows.
+/// The failures that the files hold with the ids of their poles, oldest first, and the count of rows.
 ///
 /// # Errors
 /// When a file has no date.
@@ -23,7 +23,7 @@ pub(super) fn read_failures<'a>(
     lists: &PoleLists<'_>,
     unmapped: &mut Unmapped,
     problems: &mut Vec<Problem>,
-) -> Result<(Vec<Failure>, RowCount), Error> {
+) -> Result<(Vec<(String, Failure)>, RowCount), Error> {
     let mut rows = RowCount::default();
     let mut read: Vec<(&'a str, Day, Row<'a>)> = Vec::new();
     for bound in bounds {
@@ -60,10 +60,12 @@ pub(super) fn read_failures<'a>(
         .into_iter()
         .map(|(id, day, row)| {
             doubt_listed(id, day, row, lists, problems);
-            Failure {
+            let failure = Failure {
                 date: day.date,
                 assisted: assistance(row, id, unmapped, problems),
-            }
+                district: None,
+            };
+            (id.to_owned(), failure)
         })
         .collect();
     Ok((failures, rows))

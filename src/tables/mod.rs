@@ -5,14 +5,18 @@
 
 pub mod areas;
 pub mod audience;
+pub mod budget;
 pub mod calibration;
+pub mod changes;
 pub mod columns;
+pub mod compliance;
 pub mod field;
 pub mod hindcast;
 pub mod notes;
 pub mod packages;
 pub mod practice;
 pub mod problems;
+pub mod progress;
 pub mod quantities;
 pub mod schedule;
 pub mod totals;

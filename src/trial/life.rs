@@ -79,6 +79,8 @@ pub enum Event {
     Replaced(Kind),
     /// A brace was fitted.
     Reinforced,
+    /// A remedial treatment was given.
+    Treated,
     /// The pole stands below the limit at the end of the year, and no brace holds it.
     BelowLimit,
 }
@@ -159,6 +161,9 @@ pub fn life(world: &World<'_>, here: &Circumstances<'_>, mut tell: impl FnMut(u1
                 let seen = standing.visit(world, here, year, middle);
                 if matches!(seen, Seen::BelowLimit | Seen::Reinforceable) {
                     tell(year, Event::Rejected);
+                }
+                if respond(world.policy, seen) == Response::Treat {
+                    tell(year, Event::Treated);
                 }
             }
             if standing.replace_in == Some(year) {

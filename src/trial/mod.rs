@@ -5,9 +5,11 @@
 
 pub mod draws;
 pub mod life;
+pub mod spending;
 pub mod tally;
 
 pub use life::Kind;
+pub use spending::{Spending, Spent};
 pub use tally::{Band, Demand, Forecast, Group, Size, Tally, YearForecast};
 
 use crate::belief::{Beliefs, Scratch, replacement_cell};
@@ -22,7 +24,7 @@ use crate::units::Mm;
 use crate::wood::Wood;
 use crate::wood::strength::Required;
 use draws::PlaceDraws;
-use life::{Circumstances, World, life};
+use life::{Circumstances, Event, World, life};
 use std::collections::BTreeMap;
 
 /// The strongest winds of every trial and plan year, by wind region: a district, or the whole network without any.
@@ -159,6 +161,9 @@ pub fn trial(
                 };
                 life(&own_world, &here, |year, event| {
                     tally.count(number, year, event, group_of[pole.get()]);
+                    if event == Event::Inspected {
+                        tally.count_inspection(number, year, here.visits.method);
+                    }
                 });
             }
         },

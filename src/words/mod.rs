@@ -5,14 +5,17 @@
 
 pub mod cautions;
 pub mod checks;
+pub mod compliance;
 pub mod decisions;
 pub mod explain;
 pub mod failures;
 pub mod field;
+pub mod funding;
 pub mod hindcast;
 pub mod hindcast_charts;
 pub mod method;
 pub mod overview;
+pub mod previous;
 pub mod quantities;
 pub mod reasons;
 #[cfg(test)]

@@ -12,6 +12,7 @@ use crate::pole::{
     Verdict,
 };
 use crate::problem::{Problems, Source};
+use crate::programme::money::{Account, Budget};
 use crate::programme::sources::Field;
 use crate::programme::sources::TableSource;
 use crate::programme::{
@@ -22,7 +23,7 @@ use crate::schedule::{
     Action, Decisions, Deferral, Due, DueBecause, Package, PackageIndex, Priority, Reason, Row,
     Schedule, Standing,
 };
-use crate::trial::{self, Band, Demand, Forecast, Group, Size, YearForecast};
+use crate::trial::{self, Band, Demand, Forecast, Group, Size, Spending, Spent, YearForecast};
 use crate::units::{Date, Fraction, LengthUnit, Zone};
 use jiff::civil::date;
 
@@ -70,6 +71,7 @@ pub(crate) fn fleet() -> Sample {
             beliefs: beliefs(&inventory, &models),
             schedule: schedule(&inventory),
             forecast: forecast(&inventory),
+            spending: spending(),
         },
         inventory,
         models,
@@ -240,6 +242,7 @@ pub(crate) fn programme() -> Programme {
             discount_rate: 0.05,
             below_limit_year: None,
         },
+        budget: Budget::default(),
         removals: Removals {
             reinforced_share: Fraction::clamped(0.1),
             mean_years_to_removal: 1.0,
@@ -416,6 +419,22 @@ fn band(mean: f64) -> Band {
         p50: mean.round(),
         p90: mean.ceil() + 1.0,
     }
+}
+
+fn spending() -> Vec<Spending> {
+    let row = |account, spent, mean: f64| Spending {
+        year: 0,
+        account,
+        spent,
+        count: spent.map(|_| band(mean)),
+        cost: band(mean * 1_000.0),
+    };
+    vec![
+        row(Account::Operating, Some(Spent::Inspect), 1.0),
+        row(Account::Operating, None, 1.0),
+        row(Account::Capital, Some(Spent::Replace), 1.6),
+        row(Account::Capital, None, 1.6),
+    ]
 }
 
 fn forecast(inventory: &Inventory) -> Forecast {

@@ -24,6 +24,7 @@ pub(super) struct Written {
     pub policy: WrittenPolicy,
     pub crews: WrittenCrews,
     pub costs: WrittenCosts,
+    pub budget: WrittenBudget,
     pub removals: WrittenRemovals,
     pub hazards: WrittenHazards,
     pub scope: WrittenScope,
@@ -32,6 +33,7 @@ pub(super) struct Written {
     pub work_done: Vec<WrittenTable>,
     pub failures: Vec<WrittenTable>,
     pub decisions: Vec<WrittenTable>,
+    pub previous: WrittenPrevious,
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -137,6 +139,13 @@ pub(super) struct WrittenCosts {
 
 #[derive(Debug, Default, Deserialize)]
 #[serde(deny_unknown_fields, default)]
+pub(super) struct WrittenBudget {
+    pub operating: Option<Value>,
+    pub capital: Option<Value>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
 pub(super) struct WrittenRemovals {
     pub reinforced_share: Option<f64>,
     pub mean_years_to_removal: Option<f64>,
@@ -157,6 +166,12 @@ pub(super) struct WrittenScope {
     pub owners: Vec<String>,
     pub statuses: Option<Vec<String>>,
     pub drop_if_notes_say_gone: Option<bool>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct WrittenPrevious {
+    pub folder: Option<String>,
 }
 
 #[derive(Debug, Default, Deserialize)]
