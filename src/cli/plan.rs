@@ -334,7 +334,7 @@ fn followed(job: &Job, plan: &Plan) -> Option<Followed> {
     let now = changes::rows_of(&schedule::schedule(fleet));
     let (_, version) = Record::program();
     Some(Followed {
-        changes: moved(previous, &now, version, job.programme.first_year()),
+        changes: moved(previous, &now, version, job.programme.plan_from),
         progress: progress::progress(&job.inventory, &job.programme, previous),
     })
 }

@@ -6,6 +6,7 @@ use super::Report;
 use super::html::{caution, owners, sentence, table, text};
 use crate::score::compliance::{Account, Counts, FailureRate, Where};
 use crate::words::compliance::CAUTION;
+use crate::words::previous::{self, PROGRESS_CAUTION};
 use crate::words::quantities::{count, to_figures};
 
 /// The section.
@@ -57,6 +58,13 @@ pub fn section(report: &Report<'_>) -> String {
             ("Mean of three years", true),
         ];
         page.push_str(&table("Failures on record", &heads, &failed));
+    }
+    if let Some(since) = &report.overview.since_previous {
+        page.push_str("<h3>Since the earlier plan</h3>\n");
+        page.push_str(&caution(PROGRESS_CAUTION));
+        for line in previous::lines(since) {
+            page.push_str(&format!("<p>{}</p>\n", sentence(line.trim_start())));
+        }
     }
     page + "</section>\n"
 }

@@ -230,7 +230,7 @@ pub fn changes(
     previous: &Previous,
     now: &BTreeMap<String, Row>,
     version: &str,
-    first_year: i16,
+    plan_from: Date,
 ) -> Vec<Change> {
     let mut all = Vec::new();
     let status = |id: &str, old: &str, new: &str| Change {
@@ -245,7 +245,7 @@ pub fn changes(
             all.push(status(id, &old.status, NOT_LISTED));
             continue;
         };
-        let cause = cause(previous, (old, new), version, first_year);
+        let cause = cause(previous, (old, new), version, plan_from);
         let compared = [
             (Moved::Status, &old.status, &new.status),
             (Moved::Action, &old.action, &new.action),
@@ -271,20 +271,25 @@ pub fn changes(
 
 /// Why a pole moved: a decision that is new or gone, what is recorded, the rule, a decision that holds as before, the
 /// version, a year that went by; else nothing that its rows say.
-fn cause(previous: &Previous, (old, new): (&Row, &Row), version: &str, first_year: i16) -> Cause {
+fn cause(previous: &Previous, (old, new): (&Row, &Row), version: &str, plan_from: Date) -> Cause {
     if old.locked_by != new.locked_by {
         return Cause::Decision;
     }
     if old.facts != new.facts || old.set != new.set {
         return Cause::Record;
     }
-    if old.rule != new.rule || old.due != new.due {
+    // Where nothing proves that a pole is not overdue it is due on the day of the plan, whichever that is.
+    let undated = old.due == previous.plan_from.to_string() && new.due == plan_from.to_string();
+    if old.rule != new.rule || (old.due != new.due && !undated) {
         return Cause::Rule;
     }
     if !new.locked_by.is_empty() {
         return Cause::Decision;
     }
-    if old.planned_year().is_some_and(|year| year < first_year) {
+    if old
+        .planned_year()
+        .is_some_and(|year| year < plan_from.year())
+    {
         return Cause::NotDone;
     }
     if previous.version != version {
@@ -358,7 +363,7 @@ mod tests {
 
     fn told(old: &[(&str, &str)], new: &[(&str, &str)], version: &str) -> Vec<String> {
         let (old, new) = (plan(&[old]), plan(&[new]));
-        let moved = changes(&old, &new.rows, version, 2026).into_iter();
+        let moved = changes(&old, &new.rows, version, date(2026, 1, 1)).into_iter();
         moved
             .map(|own| {
                 let (what, cause) = (own.what.word(), own.cause.word());
@@ -391,6 +396,14 @@ mod tests {
         assert_eq!(
             of(&[a, ("year", "2025")], &[a]),
             ["A year 2025>2026 not_done"]
+        );
+        let undated = |day| [a, ("due_date", day)];
+        assert_eq!(
+            of(
+                &undated("2025-01-01"),
+                &[a, later, ("due_date", "2026-01-01")]
+            ),
+            ["A year 2026>2028 other"]
         );
         // An estimated year of setting moves with the estimate, and is no record.
         let guess = ("install_year_source", "estimated");

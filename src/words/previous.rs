@@ -78,7 +78,7 @@ pub fn since(
 }
 
 /// The lines of the page.
-pub(super) fn lines(since: &SincePrevious) -> Vec<String> {
+pub fn lines(since: &SincePrevious) -> Vec<String> {
     let mut lines = vec![format!(
         "Since the plan of {}: {} in changes.csv, each with its cause",
         since.plan_from,
