@@ -242,7 +242,7 @@ impl Inventory {
     }
 
     /// The same inventory with failures, each with the id of its pole, oldest first. Their districts are filled in here.
-    pub fn with_failures(self, failures: Vec<(String, Failure)>) -> Self {
+    pub fn with_failures(self, failures: &[(String, Failure)]) -> Self {
         let district_of = |id: &str| {
             let listed = self.find(id).map(|pole| self.pole(pole));
             let gone = || self.removed.iter().find(|gone| gone.id == id);

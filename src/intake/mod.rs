@@ -177,7 +177,7 @@ pub fn take_in_all(
     let mut inventory = Inventory::new(&names, all.collect())
         .with_removed(&names, found.predecessors)
         .with_decisions(&names, decisions)
-        .with_failures(failures);
+        .with_failures(&failures);
     inventory.pole_rows = lists.rows;
     inventory.inspection_rows = found.rows;
     inventory.last_inspections = found.last_inspections;

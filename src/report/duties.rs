@@ -8,6 +8,7 @@ use crate::score::compliance::{Account, Counts, FailureRate, Where};
 use crate::words::compliance::CAUTION;
 use crate::words::previous::{self, PROGRESS_CAUTION};
 use crate::words::quantities::{count, to_figures};
+use std::fmt::Write;
 
 /// The section.
 pub fn section(report: &Report<'_>) -> String {
@@ -63,7 +64,7 @@ pub fn section(report: &Report<'_>) -> String {
         page.push_str("<h3>Since the earlier plan</h3>\n");
         page.push_str(&caution(PROGRESS_CAUTION));
         for line in previous::lines(since) {
-            page.push_str(&format!("<p>{}</p>\n", sentence(line.trim_start())));
+            let _ = writeln!(page, "<p>{}</p>", sentence(line.trim_start()));
         }
     }
     page + "</section>\n"

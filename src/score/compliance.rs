@@ -649,7 +649,7 @@ mod tests {
         };
         let inventory = Inventory::new(&names, listed.collect())
             .with_removed(&names, vec![gone])
-            .with_failures(vec![
+            .with_failures(&[
                 failed("X", date(2022, 2, 1), None),
                 failed("G", date(2022, 5, 1), Some(Assistance::Unassisted)),
                 failed("P-1", date(2024, 5, 1), Some(Assistance::Unassisted)),

@@ -66,7 +66,7 @@ fn work<'a>() -> Vec<Column<Line<'a>>> {
 }
 
 fn finds<'a>() -> Vec<Column<Line<'a>>> {
-    fn inspected<'a>(line: &Line<'a>, value: impl Fn(&Progress) -> Value) -> Value {
+    fn inspected(line: &Line<'_>, value: impl Fn(&Progress) -> Value) -> Value {
         let (key, own) = line;
         if key.1 == "inspect" && own.done > 0 {
             value(own)
