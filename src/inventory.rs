@@ -105,6 +105,8 @@ pub struct Failure {
     pub date: Date,
     /// Whether something else brought it down, where that is known.
     pub assisted: Option<Assistance>,
+    /// District of the pole, where the list or the record of a pole that is gone gives one.
+    pub district: Option<NameIndex>,
 }
 
 /// Every pole in scope and what is recorded of it.
@@ -239,6 +241,23 @@ impl Inventory {
     /// The last day up to which a named engineer cleared what was recorded of a pole.
     pub fn cleared_until(&self, index: PoleIndex) -> Option<Date> {
         self.cleared.get(&index).copied()
+    }
+
+    /// The same inventory with failures, each with the id of its pole, oldest first. Their districts are filled in here.
+    pub fn with_failures(self, failures: &[(String, Failure)]) -> Self {
+        let district_of = |id: &str| {
+            let listed = self.find(id).map(|pole| self.pole(pole));
+            let gone = || self.removed.iter().find(|gone| gone.id == id);
+            listed.or_else(|| gone().map(|gone| &gone.pole))?.district
+        };
+        let failures = failures.iter().map(|(id, failure)| Failure {
+            district: district_of(id),
+            ..*failure
+        });
+        Self {
+            failures: failures.collect(),
+            ..self
+        }
     }
 
     /// The order of one pole's inspections: date, then content; the file row decides nothing.

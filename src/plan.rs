@@ -7,6 +7,7 @@ use crate::models::Models;
 use crate::programme::Programme;
 use crate::schedule::{Schedule, audit, schedule};
 use crate::supply::{Orders, orders};
+use crate::trial::spending::{Spending, spending};
 use crate::trial::{Forecast, trial};
 
 /// What a plan consists of.
@@ -20,6 +21,8 @@ pub struct Plan {
     pub forecast: Forecast,
     /// What to order, and what to put back.
     pub orders: Orders,
+    /// What the work in it costs, by plan year.
+    pub spending: Vec<Spending>,
 }
 
 /// The plan for an inventory.
@@ -48,6 +51,7 @@ pub fn plan(inventory: &Inventory, models: &Models, programme: &Programme) -> Re
         schedule,
         forecast: tally.forecast(),
         orders,
+        spending: spending(&tally, &programme.costs),
     })
 }
 

@@ -306,9 +306,11 @@ fn a_closed_pipe_is_no_failure() {
 
 /// Files that `plan` writes when nothing more is asked for.
 /// What every plan writes beside the sheets for the field.
-const WRITTEN: [&str; 14] = [
+const WRITTEN: [&str; 16] = [
+    "budget.csv",
     "calibration.csv",
     "columns.csv",
+    "compliance.csv",
     "data_problems.csv",
     "orders.csv",
     "packages.csv",
@@ -974,4 +976,79 @@ fn an_estimate_comes_from_a_bare_list_and_its_programme_plans_the_same_poles() {
     let planned =
         fs::read_to_string(place.path().join("again/quantities.csv")).expect("quantities");
     assert!(read("quantities.csv") == planned);
+}
+
+#[test]
+fn a_plan_is_held_to_the_earlier_one_that_the_programme_names() {
+    let place = place();
+    let plan = |out: &str, more: &[&str]| {
+        let usual = ["plan", "programme.toml", "--trials", "20", "--out", out];
+        run(place.path(), &[&usual[..], more].concat())
+    };
+    let first = plan("last", &[]);
+    assert_eq!(first.status.code(), Some(0), "{}", messages(&first));
+    let seen = format!("{INSPECTIONS}A-1,2026-06-01,SB,OK\n");
+    put(&place, "inspections.csv", &seen);
+    let later = ["--set", "plan_from=2027-01-01", "--set"];
+    let output = plan("plan", &[&later[..], &["previous.folder=last"]].concat());
+    assert_eq!(output.status.code(), Some(0), "{}", messages(&output));
+    let page = String::from_utf8_lossy(&output.stdout).into_owned();
+    // A-1, due since 2025, and B-1, of which nothing is recorded, were planned for 2026; A-1 was inspected.
+    let wanted = "of 2 inspections planned for 2026, 1 done; rejects expected";
+    assert!(page.contains(wanted), "{page}");
+    let read = |name: &str| fs::read_to_string(place.path().join("plan").join(name));
+    let changes = read("changes.csv").expect("changes");
+    assert!(
+        changes.contains("A-1,status,planned,not_due,record,"),
+        "{changes}"
+    );
+    assert!(
+        changes.contains("B-1,year,2026,2027,not_done,"),
+        "{changes}"
+    );
+    let progress = read("progress.csv").expect("progress");
+    assert!(
+        progress.contains("2026,inspect,sound_and_bore,2,1,1,0,"),
+        "{progress}"
+    );
+    let record = read("run.json").expect("a record");
+    assert!(record.contains("last/schedule.csv"));
+    for (folder, said) in [("nowhere", "no such file"), ("plan/field", "no such file")] {
+        let alien = format!("previous.folder={folder}");
+        let output = plan("other", &[&later[..], &[&alien]].concat());
+        assert_eq!(output.status.code(), Some(2));
+        assert!(messages(&output).contains(said), "{}", messages(&output));
+        assert!(!place.path().join("other").exists());
+    }
+}
+
+#[test]
+fn a_limit_of_money_needs_a_currency_and_names_the_must_dos_beyond_it() {
+    let place = place();
+    let seen = INSPECTIONS.replace("A-2,2024-05-17,SB,OK", "A-2,2024-05-17,SB,BAD");
+    put(&place, "inspections.csv", &seen);
+    let codes = PROGRAMME.replace("OK = ", "BAD = \"reject_replace\", OK = ");
+    put(&place, "programme.toml", &codes);
+    let plan = |out: &str, more: &[&str]| {
+        let usual = ["plan", "programme.toml", "--trials", "20", "--out", out];
+        run(place.path(), &[&usual[..], more].concat())
+    };
+    let limit = ["--set", "budget.capital=[100, 100]"];
+    let output = plan("plan", &limit);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(messages(&output).contains("a limit of money without a currency"));
+    let money = [
+        "--set",
+        "costs.currency=EUR",
+        "--set",
+        "costs.price_year=2026",
+    ];
+    let output = plan("plan", &[&limit[..], &money[..]].concat());
+    assert_eq!(output.status.code(), Some(0), "{}", messages(&output));
+    let page = String::from_utf8_lossy(&output.stdout).into_owned();
+    // The default of a pole is 8,000.
+    let wanted = "NOT COMPLIANT: in 2026 the capital limit of 100 leaves 1 must-do without money (8,000 EUR of 2026): A-2";
+    assert!(page.contains(wanted), "{page}");
+    let budget = fs::read_to_string(place.path().join("plan/budget.csv")).expect("a budget");
+    assert!(budget.contains("2026,capital,total,"), "{budget}");
 }

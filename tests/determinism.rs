@@ -13,7 +13,9 @@ use std::path::Path;
 use std::process::Command;
 
 /// Outputs that must be the same byte for byte. `run.json` holds timings, `data_problems.csv` row numbers.
-const OUTPUTS: [&str; 11] = [
+const OUTPUTS: [&str; 13] = [
+    "budget.csv",
+    "compliance.csv",
     "packages.csv",
     "practice.csv",
     "schedule.csv",

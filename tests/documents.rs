@@ -62,6 +62,8 @@ fn tables_of(shape: &str) -> &'static [&'static str] {
         "WrittenPolicy" => &["policy."],
         "WrittenCrews" => &["crews."],
         "WrittenCosts" => &["costs."],
+        "WrittenBudget" => &["budget."],
+        "WrittenPrevious" => &["previous."],
         "WrittenRemovals" => &["removals."],
         "WrittenHazards" => &["hazards."],
         "WrittenScope" => &["scope."],

@@ -245,6 +245,7 @@ fn write(
             problems: &read.problems,
             overview: seen,
             provenance: &read.provenance,
+            duties: &[],
         },
         asked,
         lists: &read.names,

@@ -3,11 +3,12 @@
 use crate::Error;
 use crate::intake::take_in_all;
 use crate::inventory::Inventory;
-use crate::io::read::{read_programme, read_sources};
+use crate::io::read::{read_previous, read_programme, read_sources};
 use crate::models::{self, Models};
 use crate::parallel::with_threads;
 use crate::problem::Problems;
 use crate::programme::Programme;
+use crate::score::previous::Previous;
 use clap::Args;
 use std::collections::BTreeMap;
 use std::fs;
@@ -68,6 +69,8 @@ pub struct Job {
     pub inventory: Inventory,
     /// What is wrong with them.
     pub problems: Problems,
+    /// The earlier plan that the programme names.
+    pub previous: Option<Previous>,
     /// BLAKE3 digests of every input, by name.
     pub digests: BTreeMap<String, String>,
 }
@@ -96,11 +99,20 @@ pub fn read_job(path: &Path, common: &Common, trials: &Trials) -> Result<Job, Er
     let read = read_sources(&programme, &folder)?;
     let (inventory, problems) = take_in_all(&read.tables(), &programme)?;
     digests.extend(read.digests);
+    let previous = match &programme.sources.previous {
+        None => None,
+        Some(name) => {
+            let (previous, own) = read_previous(&folder.join(name), name)?;
+            digests.extend(own);
+            Some(previous)
+        }
+    };
     Ok(Job {
         programme,
         models,
         inventory,
         problems,
+        previous,
         digests,
     })
 }

@@ -11,18 +11,25 @@ use crate::io::{layers, parquet};
 use crate::plan::{Plan, plan};
 use crate::pole::PoleIndex;
 use crate::report::{Provenance, Report, page};
+use crate::score::compliance::{Line, compliance};
 use crate::score::crosscheck::crosscheck;
+use crate::score::funding::funding;
 use crate::score::practice::{Row, practice};
+use crate::score::previous::{Change, changes as moved};
+use crate::score::progress::{self, Key};
 use crate::tables::columns::columns;
 use crate::tables::{
-    ColumnInfo, Sheet, calibration, field, notes, orders, packages, practice as practices,
-    problems, quantities, schedule,
+    ColumnInfo, Sheet, budget, calibration, changes, compliance as duties, field, notes, orders,
+    packages, practice as practices, problems, progress as progress_since, quantities, schedule,
 };
+use crate::words::compliance::cycles;
 use crate::words::overview::{Overview, overview};
+use crate::words::previous::since;
 use crate::words::quantities::counted;
 use crate::words::sheets::{ASSUMPTIONS, CAUTIONS, NEAR_ROWS, ORDERS, PACKAGES, QUANTITIES};
 use crate::words::{Case, Caution, Checks, screen};
 use clap::Args;
+use std::collections::BTreeMap;
 use std::io::Write as _;
 use std::path::PathBuf;
 
@@ -36,6 +43,7 @@ use std::path::PathBuf;
   polewright plan data-demo/programme.toml --out plan --trials 200
 
 Writes schedule.csv, schedule.xlsx, packages.csv, field/*.csv, quantities.csv, orders.csv, calibration.csv, practice.csv,
+compliance.csv, budget.csv, changes.csv and progress.csv where the programme names an earlier plan,
 data_problems.csv, columns.csv, poles.geojson, poles.sld, packages.geojson, report.html (the page to open) and run.json.")]
 pub struct PlanArguments {
     /// The programme: decisions, and where the lists are
@@ -112,10 +120,20 @@ impl PlanArguments {
             &plan,
         );
         seen.checks = Some(checks);
+        let duties = self
+            .common
+            .on_threads(|| compliance(&job.inventory, &job.programme, &plan.schedule))?;
+        seen.cycles = cycles(&job.programme, &duties);
+        let followed = followed(&job, &plan);
+        seen.since_previous = (job.previous.as_ref())
+            .zip(followed.as_ref())
+            .map(|(previous, own)| since(previous, &own.changes, &own.progress));
         let made = Made {
             plan: &plan,
             seen: &seen,
             practice: &found,
+            duties: &duties,
+            followed: followed.as_ref(),
         };
         let files = self.write(folder, &job, &made, &mut progress)?;
         progress.end();
@@ -152,6 +170,9 @@ impl PlanArguments {
         let calibration = calibration::calibration(fleet);
         let packages = packages::packages(fleet);
         let practice = practices::practice(&job.inventory, made.practice);
+        let duties = duties::compliance(fleet, made.duties);
+        let funding = funding(&job.inventory, &job.programme, &made.plan.schedule);
+        let budget = budget::budget(fleet, &funding);
         let problems = problems::problems(&job.problems);
         let mut described: Vec<(String, Vec<ColumnInfo>)> = Vec::new();
         for sheet in [
@@ -161,10 +182,21 @@ impl PlanArguments {
             &orders,
             &calibration,
             &practice,
+            &duties,
+            &budget,
             &problems,
         ] {
             folder.write_csv(sheet)?;
             described.push((format!("{}.csv", sheet.name), sheet.columns.clone()));
+        }
+        if let Some(followed) = made.followed {
+            for sheet in [
+                changes::changes(&followed.changes),
+                progress_since::progress(&followed.progress),
+            ] {
+                folder.write_csv(&sheet)?;
+                described.push((format!("{}.csv", sheet.name), sheet.columns));
+            }
         }
         for (number, package) in packages::of_the_first_year(fleet) {
             let sheet = field::field(fleet, package);
@@ -194,6 +226,7 @@ impl PlanArguments {
             fleet,
             problems: &job.problems,
             overview: made.seen,
+            duties: made.duties,
             provenance: &self.provenance(job),
         });
         folder.write("report.html", |out| out.write_all(report.as_bytes()))?;
@@ -252,6 +285,8 @@ struct Made<'a> {
     plan: &'a Plan,
     seen: &'a Overview,
     practice: &'a [Row],
+    duties: &'a [Line],
+    followed: Option<&'a Followed>,
 }
 
 /// The plan's numbers held against each other, and what inspections found against what they should.
@@ -260,6 +295,30 @@ fn checks(job: &Job, plan: &Plan) -> (Checks, Vec<Row>) {
     let numbers = crosscheck(&job.inventory, &job.models, &job.programme, plan);
     let horizon = job.programme.horizon_years;
     (Checks::new(numbers, horizon, &job.inventory, &found), found)
+}
+
+/// What moved since an earlier plan, and what became of its work.
+struct Followed {
+    changes: Vec<Change>,
+    progress: BTreeMap<Key, progress::Progress>,
+}
+
+/// The plan held to the earlier one that the programme names.
+fn followed(job: &Job, plan: &Plan) -> Option<Followed> {
+    let previous = job.previous.as_ref()?;
+    let fleet = Case {
+        inventory: &job.inventory,
+        models: &job.models,
+        programme: &job.programme,
+        plan,
+        pole: PoleIndex(0),
+    };
+    let now = changes::rows_of(&schedule::schedule(fleet));
+    let (_, version) = Record::program();
+    Some(Followed {
+        changes: moved(previous, &now, version, job.programme.plan_from),
+        progress: progress::progress(&job.inventory, &job.programme, previous),
+    })
 }
 
 /// The layers and the style that draws them.

@@ -13,9 +13,6 @@ use crate::problem::{Code, Problem};
 use crate::programme::Programme;
 use crate::programme::sources::Field;
 
-/// A failure with the id of its pole, empty where there is none.
-pub(super) type OfPole<'a> = (&'a str, Failure);
-
 /// The failures that the files hold with the ids of their poles, oldest first, and the count of rows.
 ///
 /// # Errors
@@ -26,7 +23,7 @@ pub(super) fn read_failures<'a>(
     lists: &PoleLists<'_>,
     unmapped: &mut Unmapped,
     problems: &mut Vec<Problem>,
-) -> Result<(Vec<OfPole<'a>>, RowCount), Error> {
+) -> Result<(Vec<(String, Failure)>, RowCount), Error> {
     let mut rows = RowCount::default();
     let mut read: Vec<(&'a str, Day, Row<'a>)> = Vec::new();
     for bound in bounds {
@@ -66,8 +63,9 @@ pub(super) fn read_failures<'a>(
             let failure = Failure {
                 date: day.date,
                 assisted: assistance(row, id, unmapped, problems),
+                district: None,
             };
-            (id, failure)
+            (id.to_owned(), failure)
         })
         .collect();
     Ok((failures, rows))

@@ -189,13 +189,13 @@ pub fn take_in_all(
     });
     let mut inventory = Inventory::new(&names, all.collect())
         .with_removed(&names, found.predecessors)
-        .with_decisions(&names, decisions);
+        .with_decisions(&names, decisions)
+        .with_failures(&failures);
     inventory.pole_rows = lists.rows;
     inventory.inspection_rows = found.rows;
     inventory.last_inspections = found.last_inspections;
     inventory.counted = lists.counted;
     inventory.work_rows = history.rows;
-    inventory.failures = failures.into_iter().map(|(_, failure)| failure).collect();
     inventory.failure_rows = failure_rows;
     inventory.decision_rows = decision_rows;
     let listed = inventory.pole_rows.used - lists.counted.rows + lists.counted.poles;

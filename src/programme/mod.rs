@@ -10,7 +10,7 @@ pub mod sources;
 pub mod supply;
 pub mod text;
 
-pub use money::Costs;
+pub use money::{Account, Budget, Costs};
 pub use policy::{Policy, Response, Seen, respond};
 pub use rules::{
     AboveGroundAction, AboveGroundRule, AppliesTo, InspectionRule, Limit, RejectRule, RuleKind,
@@ -52,6 +52,8 @@ pub struct Programme {
     pub crews: Crews,
     /// What things cost.
     pub costs: Costs,
+    /// How much may be spent.
+    pub budget: Budget,
     /// What becomes of rejected poles in the list.
     pub removals: Removals,
     /// Failures in storms and the demand that has nothing to do with decay.

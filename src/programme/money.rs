@@ -1,4 +1,4 @@
-//! What things cost: the weights of the value of a visit, and money where the owner gave a currency.
+//! What things cost: the weights of the value of a visit, and money where the owner gave a currency; limits of it by year.
 
 use crate::pole::Method;
 
@@ -21,4 +21,58 @@ pub struct Costs {
     pub discount_rate: f64,
     /// Price of one pole-year below the limit. `None`: the default of model section 7.
     pub below_limit_year: Option<f64>,
+}
+
+/// Whose money it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Account {
+    /// What keeps poles: inspections, treatments, the consequences of failures.
+    Operating,
+    /// What leaves a pole or a brace behind.
+    Capital,
+}
+
+impl Account {
+    /// Both.
+    pub const ALL: [Self; 2] = [Self::Operating, Self::Capital];
+
+    /// The word in tables and programmes.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Operating => "operating",
+            Self::Capital => "capital",
+        }
+    }
+}
+
+/// Limits of money, in the currency of the costs. The schedule is held to them; it is not made by them.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Budget {
+    /// Of the operating account.
+    pub operating: Option<Limits>,
+    /// Of the capital account.
+    pub capital: Option<Limits>,
+}
+
+/// Limits of one account.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Limits {
+    /// The same in every year.
+    EveryYear(f64),
+    /// Of the first plan years, one by one; later years have none.
+    ByYear(Vec<f64>),
+}
+
+impl Budget {
+    /// The limit of an account in a plan year, counted from 0; nothing where there is none.
+    pub fn limit(&self, account: Account, year: u16) -> Option<f64> {
+        let limits = match account {
+            Account::Operating => self.operating.as_ref()?,
+            Account::Capital => self.capital.as_ref()?,
+        };
+        match limits {
+            Limits::EveryYear(limit) => Some(*limit),
+            Limits::ByYear(limits) => limits.get(usize::from(year)).copied(),
+        }
+    }
 }

@@ -21,6 +21,8 @@ pub struct Sources {
     pub failures: Vec<TableSource>,
     /// The owner's decisions.
     pub decisions: Vec<TableSource>,
+    /// Folder of an earlier plan that this one is compared with, as the programme writes it.
+    pub previous: Option<String>,
 }
 
 /// What the rows of a file are about.

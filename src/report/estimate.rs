@@ -266,6 +266,7 @@ mod tests {
                     digests: BTreeMap::from([("<b>.csv".to_owned(), "abc123".to_owned())]),
                     set: Vec::new(),
                 },
+                duties: &[],
             },
             asked: &asked,
             lists: &["<script>alert(1)</script>.csv".to_owned()],

@@ -5,6 +5,7 @@
 //! does is in `assets/`; the data travel as compressed columns (`pack`) and reach the page as text only.
 
 mod charts;
+mod duties;
 mod estimate;
 mod glance;
 mod history;
@@ -20,6 +21,7 @@ pub use estimate::{Estimate, estimate};
 pub use page::page;
 
 use crate::problem::Problems;
+use crate::score::compliance::Line;
 use crate::words::{Case, Overview};
 use std::collections::BTreeMap;
 
@@ -45,6 +47,8 @@ pub struct Report<'a> {
     pub problems: &'a Problems,
     /// The plan in one look.
     pub overview: &'a Overview,
+    /// What rules called for and what was done.
+    pub duties: &'a [Line],
     /// Where the page comes from.
     pub provenance: &'a Provenance,
 }

@@ -270,7 +270,7 @@ fn money(report: &Report<'_>) -> String {
         })
         .collect();
     format!(
-        "<h3>Money and backlog</h3>\n<p>{}</p>\n<details><summary>New poles in {} of {price_year}, at the programme's price of one planned replacement</summary>\n<p>No limit of a budget is in this plan.</p>\n{}</details>\n",
+        "<h3>Money and backlog</h3>\n<p>{}</p>\n<details><summary>New poles in {} of {price_year}, at the programme's price of one planned replacement</summary>\n<p>Both accounts, actions and limits stand in budget.csv; limits are held against the plan and change no year of it.</p>\n{}</details>\n",
         sentence(&backlog),
         owners(currency),
         table(

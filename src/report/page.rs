@@ -5,7 +5,7 @@
 
 use super::html::{caution, json_for_script, owners, sentence, text};
 use super::pack::{packed, policy_hash};
-use super::{Report, glance, history, learned, map, outlook, supplier};
+use super::{Report, duties, glance, history, learned, map, outlook, supplier};
 use crate::pole::{Verdict, Vocabulary};
 use crate::tables::length_unit;
 use crate::units::LengthUnit;
@@ -26,12 +26,13 @@ const SCRIPTS: [&str; 5] = [
 ];
 
 /// Parts of the owner's view that the page's contents list: anchor and name.
-const CONTENTS: [(&str, &str); 9] = [
+const CONTENTS: [(&str, &str); 10] = [
     ("glance", "At a glance"),
     ("map-part", "Map"),
     ("list-part", "Poles"),
     ("packages", "Packages"),
     ("outlook", "Years ahead"),
+    ("duties", "Duties"),
     ("learned", "Curves"),
     ("data", "Data"),
     ("assumed", "Assumed"),
@@ -64,6 +65,7 @@ pub fn page(report: &Report<'_>) -> String {
         map::list_section(report),
         outlook::packages(report),
         outlook::section(report),
+        duties::section(report),
         learned::calibration_section(report),
         learned::data_section(report),
         learned::assumed_section(report),

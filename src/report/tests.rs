@@ -2,6 +2,7 @@
 
 use super::{Provenance, Report, page};
 use crate::pole::PoleIndex;
+use crate::score::compliance::compliance;
 use crate::words::sample::{self, Sample};
 use crate::words::{Caution, overview};
 use std::collections::BTreeMap;
@@ -26,6 +27,7 @@ fn page_of(sample: &Sample) -> String {
     page(&Report {
         fleet: sample.case(PoleIndex(0)),
         problems: &sample.problems,
+        duties: &compliance(&sample.inventory, &sample.programme, &sample.plan.schedule),
         overview: &seen,
         provenance: &provenance(),
     })

@@ -360,11 +360,16 @@ fn interval(rule: &InspectionRule, verdict: Verdict) -> (f64, DueBecause) {
 /// The last inspection that a rule with this least method counts: one that looks into the wood, is strong enough and
 /// says something.
 fn last_qualifying(findings: &[Inspection], least: Method) -> Option<&Inspection> {
-    findings.iter().rfind(|inspection| {
-        inspection.verdict != Verdict::NotInspected
-            && inspection.method.is_intrusive()
-            && inspection.method.is_at_least(least)
-    })
+    findings
+        .iter()
+        .rfind(|inspection| counts_for(inspection, least))
+}
+
+/// Whether a rule with this least method counts an inspection.
+pub fn counts_for(inspection: &Inspection, least: Method) -> bool {
+    inspection.verdict != Verdict::NotInspected
+        && inspection.method.is_intrusive()
+        && inspection.method.is_at_least(least)
 }
 
 /// The policy's method, or a stronger one where a rule that calls for the pole within the schedule wants it: one visit

@@ -68,12 +68,17 @@ mod tests {
         let sample = sample::fleet();
         let fleet = sample.case(PoleIndex(0));
         let package = &sample.plan.schedule.packages[0];
+        let nothing_done = std::collections::BTreeMap::new();
         let kept = [
             schedule::schedule(fleet),
             packages::packages(fleet),
             field::field(fleet, package),
             crate::tables::practice::practice(&sample.inventory, &[]),
             crate::tables::problems::problems(&sample.problems),
+            crate::tables::compliance::compliance(fleet, &[]),
+            crate::tables::budget::budget(fleet, &[]),
+            crate::tables::changes::changes(&[]),
+            crate::tables::progress::progress(&nothing_done),
         ];
         for sheet in kept {
             let name = sheet.name;

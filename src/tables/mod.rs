@@ -5,8 +5,11 @@
 
 pub mod areas;
 pub mod audience;
+pub mod budget;
 pub mod calibration;
+pub mod changes;
 pub mod columns;
+pub mod compliance;
 pub mod field;
 pub mod hindcast;
 pub mod notes;
@@ -14,6 +17,7 @@ pub mod orders;
 pub mod packages;
 pub mod practice;
 pub mod problems;
+pub mod progress;
 pub mod quantities;
 pub mod schedule;
 pub mod totals;

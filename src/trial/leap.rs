@@ -239,7 +239,7 @@ mod tests {
             .remedies
             .agents;
         let hazards = [0.2, 0.35, 0.6, 0.9].map(|used| FailureHazard::new(used, 0.2));
-        let mut seen = [0_u32; 6];
+        let mut seen = [0_u32; 7];
         for case in 0..CASES {
             let dice = &mut Dice { case, thrown: 0 };
             let (policy, detection) = (policy(dice), detection(dice));
@@ -291,6 +291,7 @@ mod tests {
                     Event::Replaced(_) => 3,
                     Event::Reinforced => 4,
                     Event::BelowLimit => 5,
+                    Event::Treated => 6,
                 };
                 seen[kind] += 1;
             }

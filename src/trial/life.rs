@@ -79,6 +79,8 @@ pub enum Event {
     Replaced(Kind),
     /// A brace was fitted.
     Reinforced,
+    /// A remedial treatment was given.
+    Treated,
     /// The pole stands below the limit at the end of the year, and no brace holds it.
     BelowLimit,
 }
@@ -183,6 +185,9 @@ impl Standing {
                 let seen = self.visit(world, here, year, middle);
                 if matches!(seen, Seen::BelowLimit | Seen::Reinforceable) {
                     tell(year, Event::Rejected);
+                }
+                if respond(world.policy, seen) == Response::Treat {
+                    tell(year, Event::Treated);
                 }
             }
             if self.replace_in == Some(year) {

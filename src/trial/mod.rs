@@ -7,9 +7,11 @@
 pub mod draws;
 pub mod leap;
 pub mod life;
+pub mod spending;
 pub mod tally;
 
 pub use life::Kind;
+pub use spending::{Spending, Spent};
 pub use tally::{Band, Demand, Forecast, Group, Size, Tally, YearForecast};
 
 use crate::belief::{Beliefs, Scratch, replacement_cell};
@@ -25,7 +27,7 @@ use crate::wood::Wood;
 use crate::wood::strength::Required;
 use draws::{BLOCK, PlaceDraws};
 use leap::{leap, storms};
-use life::{Circumstances, World};
+use life::{Circumstances, Event, World};
 use std::collections::BTreeMap;
 use std::ops::Range;
 
@@ -236,6 +238,9 @@ pub fn trial(
                         },
                     };
                     leap(&own_world, &here, storms, |years, event| {
+                        if event == Event::Inspected {
+                            tally.count_inspection(number, years.start, visits.method);
+                        }
                         tally.count_years(number, years, event, group_of[pole.get()]);
                     });
                 }

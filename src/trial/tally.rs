@@ -6,7 +6,7 @@
 use super::life::{Event, Kind};
 use crate::inventory::Inventory;
 use crate::maths::quantile_of_sorted;
-use crate::pole::{NameIndex, Pole, Preservative, Species};
+use crate::pole::{Method, NameIndex, Pole, Preservative, Species};
 use crate::programme::Programme;
 use crate::programme::supply::SizeName;
 use crate::units::Mm;
@@ -52,7 +52,12 @@ pub struct Band {
 impl Band {
     /// The band of one count a trial.
     pub fn of(counts: impl Iterator<Item = u64>) -> Self {
-        let mut sorted: Vec<f64> = counts.map(|count| count as f64).collect();
+        Self::of_amounts(counts.map(|count| count as f64))
+    }
+
+    /// The band of one amount a trial, such as a sum of money.
+    pub fn of_amounts(amounts: impl Iterator<Item = f64>) -> Self {
+        let mut sorted: Vec<f64> = amounts.collect();
         sorted.sort_by(f64::total_cmp);
         let n = sorted.len() as f64;
         let mean = sorted.iter().sum::<f64>() / n.max(1.0);
@@ -118,8 +123,27 @@ pub struct Forecast {
     pub by_group: Vec<Demand>,
 }
 
-/// Events that are counted for the whole fleet, beside the demand by group.
-const FLEET_COUNTS: usize = 3;
+/// Counts that are kept for the whole fleet, beside the demand by group: three events, treatments, and inspections by method.
+const FLEET_COUNTS: usize = TREATED + 1 + Method::ALL.len();
+/// The column of treatments; inspections by method follow it.
+const TREATED: usize = 3;
+
+/// Work that costs money, as it is counted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Work {
+    /// Inspections by a method.
+    Inspection(Method),
+    /// Remedial treatments.
+    Treatment,
+    /// New poles for condemned ones.
+    Planned,
+    /// New poles for failed ones.
+    AfterFailure,
+    /// New poles for other reasons.
+    OtherDemand,
+    /// Braces.
+    Reinforcement,
+}
 
 /// Integer counts by trial and year.
 #[derive(Debug, Clone, PartialEq)]
@@ -214,6 +238,7 @@ impl Tally {
             Event::Inspected => 0,
             Event::Rejected => 1,
             Event::Failed => 2,
+            Event::Treated => TREATED,
             Event::Replaced(kind) => Self::demand_column(group, kind),
             Event::Reinforced => Self::demand_column(group, Kind::Reinforced),
             Event::BelowLimit => return self.count_below(trial, year..year + 1),
@@ -247,6 +272,27 @@ impl Tally {
         self.below_changes
             .chunks_exact(usize::from(self.years))
             .map(move |changes| changes[..=usize::from(year)].iter().sum::<i32>() as u64)
+    }
+
+    /// Counts an inspection by its method, beside its event.
+    pub fn count_inspection(&mut self, trial: u32, year: u16, method: Method) {
+        let place = self.place(trial, year, TREATED + 1 + method.index());
+        self.counts[place] += 1;
+    }
+
+    /// How much work of one kind each trial had in a plan year.
+    pub fn work(&self, year: u16, work: Work) -> Vec<u64> {
+        let every_group: Vec<usize> = (0..self.groups.len()).collect();
+        let of_kind = |kind| Self::columns(&every_group, &[kind]);
+        let columns = match work {
+            Work::Inspection(method) => vec![TREATED + 1 + method.index()],
+            Work::Treatment => vec![TREATED],
+            Work::Planned => of_kind(Kind::Planned),
+            Work::AfterFailure => of_kind(Kind::AfterFailure),
+            Work::OtherDemand => of_kind(Kind::OtherDemand),
+            Work::Reinforcement => of_kind(Kind::Reinforced),
+        };
+        self.sums(&[year], &columns).collect()
     }
 
     /// The sum of two tallies of the same programme and inventory.

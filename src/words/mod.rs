@@ -5,16 +5,19 @@
 
 pub mod cautions;
 pub mod checks;
+pub mod compliance;
 pub mod decisions;
 pub mod estimate;
 pub mod explain;
 pub mod failures;
 pub mod field;
+pub mod funding;
 pub mod hindcast;
 pub mod hindcast_charts;
 pub mod method;
 pub mod orders;
 pub mod overview;
+pub mod previous;
 pub mod quantities;
 pub mod reasons;
 pub mod removed;

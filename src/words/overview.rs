@@ -3,9 +3,12 @@
 //!
 //! Counts and picks from the plan, computes no model. [`super::screen`] puts it into words; `--json` prints it as it is.
 
+use super::compliance::CycleDone;
 use super::decisions::{Decided, decided};
 use super::failures::{RecordedFailures, recorded};
+use super::funding::{Unfunded, unfunded};
 use super::orders::{Buying, buying};
+use super::previous::SincePrevious;
 use super::{Case, Checks, calendar_year};
 use crate::inventory::{Inventory, RowCount};
 use crate::models::Models;
@@ -14,6 +17,7 @@ use crate::pole::{NameIndex, PoleIndex};
 use crate::problem::Problems;
 use crate::programme::Programme;
 use crate::schedule::{Action, Deferral, DueBecause, Priority, Reason, Standing};
+use crate::score::funding::funding;
 use crate::trial::{Band, Kind};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -280,6 +284,12 @@ pub struct Overview {
     pub checks: Option<Checks>,
     /// Defaults in place of the owner's figures.
     pub assumed: Vec<AssumedFigure>,
+    /// How far each rule's cycle is, where that was counted.
+    pub cycles: Vec<CycleDone>,
+    /// Must-dos for which the limits of money do not suffice.
+    pub unfunded: Vec<Unfunded>,
+    /// What became of the earlier plan, where the programme names one.
+    pub since_previous: Option<SincePrevious>,
     /// The caution.
     pub caution: &'static str,
 }
@@ -365,6 +375,13 @@ pub fn overview(
                 mark: assumed.mark,
             })
             .collect(),
+        cycles: Vec::new(),
+        since_previous: None,
+        unfunded: unfunded(
+            inventory,
+            programme,
+            &funding(inventory, programme, &plan.schedule),
+        ),
         caution: super::Caution::Estimate.text(),
     }
 }

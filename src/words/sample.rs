@@ -12,6 +12,7 @@ use crate::pole::{
     Verdict,
 };
 use crate::problem::{Problems, Source};
+use crate::programme::money::{Account, Budget};
 use crate::programme::sources::Field;
 use crate::programme::sources::TableSource;
 use crate::programme::supply::SizeName;
@@ -24,7 +25,7 @@ use crate::schedule::{
     Schedule, Standing,
 };
 use crate::supply::{Choice, Freight, Need, Order, OrderKind, Orders, Route, ZoneAdvice};
-use crate::trial::{self, Band, Demand, Forecast, Group, Size, YearForecast};
+use crate::trial::{self, Band, Demand, Forecast, Group, Size, Spending, Spent, YearForecast};
 use crate::units::{Date, Fraction, LengthUnit, Zone};
 use jiff::civil::date;
 
@@ -73,6 +74,7 @@ pub(crate) fn fleet() -> Sample {
             schedule: schedule(&inventory),
             forecast: forecast(&inventory),
             orders: orders(&inventory),
+            spending: spending(),
         },
         inventory,
         models,
@@ -243,6 +245,7 @@ pub(crate) fn programme() -> Programme {
             discount_rate: 0.05,
             below_limit_year: None,
         },
+        budget: Budget::default(),
         removals: Removals {
             reinforced_share: Fraction::clamped(0.1),
             mean_years_to_removal: 1.0,
@@ -487,6 +490,22 @@ fn orders(inventory: &Inventory) -> Orders {
             }],
         }],
     }
+}
+
+fn spending() -> Vec<Spending> {
+    let row = |account, spent, mean: f64| Spending {
+        year: 0,
+        account,
+        spent,
+        count: spent.map(|_| band(mean)),
+        cost: band(mean * 1_000.0),
+    };
+    vec![
+        row(Account::Operating, Some(Spent::Inspect), 1.0),
+        row(Account::Operating, None, 1.0),
+        row(Account::Capital, Some(Spent::Replace), 1.6),
+        row(Account::Capital, None, 1.6),
+    ]
 }
 
 fn forecast(inventory: &Inventory) -> Forecast {

@@ -37,6 +37,9 @@ pub fn page(overview: &Overview, folder: &str, files: &[String]) -> String {
     lines.extend(orders::lines(&overview.orders));
     lines.extend(overview.failures.iter().flat_map(failures::lines));
     uncertain(&overview.unknowns, &mut lines);
+    if let Some(since) = &overview.since_previous {
+        lines.extend(super::previous::lines(since));
+    }
     if let Some(checks) = &overview.checks {
         lines.extend(super::checks::lines(checks));
     }
@@ -249,6 +252,7 @@ fn overdue(overview: &Overview, lines: &mut Vec<String>) {
             ));
         }
     }
+    lines.extend(super::compliance::lines(&overview.cycles));
     if overview.nothing_recorded > 0 {
         lines.push(format!(
             "  {} neither a set date nor an inspection on record: nothing proves that they are not overdue",
@@ -273,6 +277,7 @@ fn overdue(overview: &Overview, lines: &mut Vec<String>) {
             counted(overview.deferred, "visit", "visits")
         ));
     }
+    lines.extend(super::funding::lines(&overview.unfunded));
     if let Some(decided) = &overview.decisions {
         lines.extend(super::decisions::lines(decided));
     }

@@ -12,6 +12,7 @@ use polewright::pole::{
     DecisionKind, Inspection, Method, Pole, PoleIndex, SetFrom, Status, Verdict,
 };
 use polewright::problem::{Cell, Source};
+use polewright::programme::money::Budget;
 use polewright::programme::{
     AppliesTo, Costs, Crews, Hazards, InspectionRule, Limit, Policy, Programme, RejectRule,
     Removals, RuleKind, Scope, Sources, Supply,
@@ -52,6 +53,7 @@ pub fn programme() -> Programme {
             discount_rate: 0.04,
             below_limit_year: None,
         },
+        budget: Budget::default(),
         removals: Removals {
             reinforced_share: Fraction::clamped(0.0),
             mean_years_to_removal: 1.0,

@@ -6,8 +6,11 @@
 
 pub(in crate::io) mod figures;
 mod layer;
+mod previous;
 mod text;
 mod workbook;
+
+pub use previous::read_previous;
 
 use super::parquet;
 use crate::Error;

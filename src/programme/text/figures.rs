@@ -5,12 +5,15 @@
 
 use super::Completing;
 use super::twins::{
-    ByMethod, WrittenCosts, WrittenCrews, WrittenHazards, WrittenPolicy, WrittenRemovals,
+    ByMethod, WrittenBudget, WrittenCosts, WrittenCrews, WrittenHazards, WrittenPolicy,
+    WrittenRemovals,
 };
 use crate::Error;
 use crate::pole::{Method, RemovalCause};
-use crate::programme::{Costs, Crews, Hazards, ListedRemovals, Policy, Removals};
+use crate::programme::money::Limits;
+use crate::programme::{Budget, Costs, Crews, Hazards, ListedRemovals, Policy, Removals};
 use crate::units::{Date, Fraction};
+use toml::Value;
 
 /// A figure that has a default: its key, the default, and what stands behind the default.
 pub(super) struct Default<T> {
@@ -291,6 +294,48 @@ impl Completing<'_> {
                 .map(|value| self.number("costs.below_limit_year", value, money))
                 .transpose()?,
         })
+    }
+
+    /// Limits of money: a number for every year, or a list by year.
+    pub(super) fn budget(
+        &self,
+        written: &WrittenBudget,
+        costs: &WrittenCosts,
+    ) -> Result<Budget, Error> {
+        Ok(Budget {
+            operating: self.limits("budget.operating", written.operating.as_ref(), costs)?,
+            capital: self.limits("budget.capital", written.capital.as_ref(), costs)?,
+        })
+    }
+
+    fn limits(
+        &self,
+        key: &str,
+        given: Option<&Value>,
+        costs: &WrittenCosts,
+    ) -> Result<Option<Limits>, Error> {
+        let Some(given) = given else { return Ok(None) };
+        if costs.currency.is_none() {
+            return Err(self.place.fault(
+                key,
+                "a limit of money without a currency",
+                "give costs.currency and costs.price_year, for example \"EUR\" and 2026",
+            ));
+        }
+        let amount = |value: &Value| {
+            let number = match value {
+                Value::Integer(whole) => *whole as f64,
+                Value::Float(number) => *number,
+                _ => f64::NAN,
+            };
+            self.number(key, number, 0.0..=1e15)
+        };
+        Ok(Some(match given {
+            Value::Array(years) => {
+                Limits::ByYear(years.iter().map(amount).collect::<Result<_, _>>()?)
+            }
+            one => Limits::EveryYear(amount(one)?),
+        }))
     }
 
     /// Currency and price year, both or none.

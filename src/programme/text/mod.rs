@@ -192,6 +192,7 @@ fn complete(written: &Written, place: Place<'_>) -> Result<Programme, Error> {
         above_ground: at.above_ground(&written.above_ground)?,
         crews: at.crews(&written.crews)?,
         costs: at.costs(&written.costs, &policy)?,
+        budget: at.budget(&written.budget, &written.costs)?,
         policy,
         removals,
         hazards: at.hazards(&written.hazards)?,

@@ -42,6 +42,7 @@ impl Completing<'_> {
             work_done: all(&written.work_done, SourceKind::WorkDone)?,
             failures: all(&written.failures, SourceKind::Failures)?,
             decisions: all(&written.decisions, SourceKind::Decisions)?,
+            previous: written.previous.folder.clone(),
         })
     }
 

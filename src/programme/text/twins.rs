@@ -24,6 +24,7 @@ pub(super) struct Written {
     pub policy: WrittenPolicy,
     pub crews: WrittenCrews,
     pub costs: WrittenCosts,
+    pub budget: WrittenBudget,
     pub removals: WrittenRemovals,
     pub hazards: WrittenHazards,
     pub scope: WrittenScope,
@@ -38,6 +39,7 @@ pub(super) struct Written {
     pub other_demand: Vec<WrittenGivenDemand>,
     pub put_back: Vec<WrittenPutBack>,
     pub yard: Option<WrittenYard>,
+    pub previous: WrittenPrevious,
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -143,6 +145,13 @@ pub(super) struct WrittenCosts {
 
 #[derive(Debug, Default, Deserialize)]
 #[serde(deny_unknown_fields, default)]
+pub(super) struct WrittenBudget {
+    pub operating: Option<Value>,
+    pub capital: Option<Value>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
 pub(super) struct WrittenRemovals {
     pub reinforced_share: Option<f64>,
     pub mean_years_to_removal: Option<f64>,
@@ -165,6 +174,12 @@ pub(super) struct WrittenScope {
     pub owners: Vec<String>,
     pub statuses: Option<Vec<String>>,
     pub drop_if_notes_say_gone: Option<bool>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct WrittenPrevious {
+    pub folder: Option<String>,
 }
 
 #[derive(Debug, Default, Deserialize)]
