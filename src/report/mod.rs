@@ -1,10 +1,12 @@
-//! `report.html`: a plan as one page that needs nothing else, for office, truck and paper.
+//! `report.html`: a plan as one page that needs nothing else, for office, truck and paper; and the sheets of a round and of
+//! the year's replacements, which go out to the poles.
 //!
 //! Values in, text out: opens no file and knows no clock, so the same plan gives the same bytes. Sentences come from
 //! [`words`](crate::words) and columns from [`tables`](crate::tables): the page says nothing a second way. What a browser
 //! does is in `assets/`; the data travel as compressed columns (`pack`) and reach the page as text only.
 
 mod charts;
+mod field_sheet;
 mod glance;
 mod history;
 mod html;
@@ -13,9 +15,13 @@ mod map;
 mod outlook;
 mod pack;
 mod page;
+mod replacements;
+mod sketch;
 mod supplier;
 
+pub use field_sheet::field_sheet;
 pub use page::page;
+pub use replacements::replacements;
 
 use crate::problem::Problems;
 use crate::words::{Case, Overview};

@@ -15,6 +15,7 @@ pub mod method;
 pub mod overview;
 pub mod quantities;
 pub mod reasons;
+pub mod replacing;
 #[cfg(test)]
 pub(crate) mod sample;
 pub mod screen;
