@@ -36,7 +36,7 @@ const ORDER: [&str; 27] = [
 ];
 
 /// What alone may name a library, as a path below `src`: a file, or a folder ending in `/`.
-const ONLY_PLACES: [(&str, &[&str]); 16] = [
+const ONLY_PLACES: [(&str, &[&str]); 18] = [
     ("rayon", &["parallel.rs"]),
     ("libm", &["maths.rs"]),
     ("rstar", &["space.rs"]),
@@ -50,6 +50,8 @@ const ONLY_PLACES: [(&str, &[&str]); 16] = [
     ("rust_xlsxwriter", &["io/workbook.rs"]),
     ("rand_distr", &["invent/"]),
     ("clap", &["cli/"]),
+    ("clap_complete", &["cli/pages.rs"]),
+    ("clap_mangen", &["cli/pages.rs"]),
     ("flate2", &["report/pack.rs"]),
     ("base64", &["report/pack.rs"]),
     ("sha2", &["report/pack.rs"]),

@@ -13,6 +13,7 @@ pub mod explain;
 pub mod hindcast;
 pub mod invent;
 pub mod job;
+pub mod pages;
 pub mod plan;
 mod pocket;
 pub mod progress;
@@ -20,7 +21,7 @@ mod public;
 pub mod strength;
 
 use crate::Error;
-use clap::{Args, Parser, Subcommand};
+use clap::{Args, CommandFactory, Parser, Subcommand};
 use std::io::{self, Write};
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -51,6 +52,8 @@ enum Command {
     Curves(CurvesOfModels),
     Climate(climate::ClimateArgs),
     Invent(invent::InventArgs),
+    Completions(pages::CompletionsArguments),
+    Man(pages::ManArguments),
 }
 
 /// The service-life curves and the detection figures, with their sources
@@ -134,6 +137,12 @@ fn obey(command: &Command) -> Result<Outcome, Error> {
             let models = job::read_models(None)?;
             invent::run(arguments, &models, &mut out).map(|()| Outcome::Done)
         }
+        Command::Completions(arguments) => {
+            pages::completions(arguments, Arguments::command(), &mut out).map(|()| Outcome::Done)
+        }
+        Command::Man(arguments) => {
+            pages::man(arguments, Arguments::command(), &mut out).map(|()| Outcome::Done)
+        }
     }
 }
 
@@ -174,7 +183,6 @@ pub fn own_up_to_panics() {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use clap::CommandFactory;
 
     #[test]
     fn the_command_line_is_consistent() {

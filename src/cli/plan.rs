@@ -10,7 +10,7 @@ use crate::io::workbook::{self, Page};
 use crate::io::{layers, parquet};
 use crate::plan::{Plan, plan};
 use crate::pole::PoleIndex;
-use crate::report::{Provenance, Report, page};
+use crate::report::{Provenance, Report, field_sheet, page, replacements};
 use crate::score::compliance::{Line, compliance};
 use crate::score::crosscheck::crosscheck;
 use crate::score::funding::funding;
@@ -42,8 +42,8 @@ use std::path::PathBuf;
 #[command(after_help = "Example:
   polewright plan data-demo/programme.toml --out plan --trials 200
 
-Writes schedule.csv, schedule.xlsx, packages.csv, field/*.csv, quantities.csv, orders.csv, calibration.csv, practice.csv,
-compliance.csv, budget.csv, changes.csv and progress.csv where the programme names an earlier plan,
+Writes schedule.csv, schedule.xlsx, packages.csv, field/*.csv and *.html, quantities.csv, orders.csv,
+calibration.csv, practice.csv, compliance.csv, budget.csv, changes.csv and progress.csv where the programme names an earlier plan,
 data_problems.csv, columns.csv, poles.geojson, poles.sld, packages.geojson, report.html (the page to open) and run.json.")]
 pub struct PlanArguments {
     /// The programme: decisions, and where the lists are
@@ -203,6 +203,7 @@ impl PlanArguments {
             let name = format!("field/{}", field::file_name(number, package));
             folder.write(&name, |out| write_csv(&sheet, out))?;
         }
+        write_pages_for_the_field(&mut folder, fleet)?;
         described.push(("field/PACKAGE.csv".to_owned(), field::described(fleet)));
         described.extend(write_layers(&mut folder, fleet, &schedule)?);
         write_workbook(&mut folder, fleet, &packages, &quantities, &orders)?;
@@ -341,6 +342,20 @@ fn write_layers(
         (poles.to_owned(), layers::poles::properties(schedule)),
         (packages.to_owned(), layers::packages::properties(fleet)),
     ])
+}
+
+/// What goes out to the poles on paper or a phone: each round of the first year, and the poles to be replaced in it.
+fn write_pages_for_the_field(folder: &mut Folder, fleet: Case<'_>) -> Result<(), Error> {
+    for (number, package) in packages::of_the_first_year(fleet) {
+        let sheet = field_sheet(fleet, number, package);
+        let name = format!("field/{}", field::page_name(number, package));
+        folder.write(&name, |out| out.write_all(sheet.as_bytes()))?;
+    }
+    if let Some(sheet) = replacements(fleet) {
+        let name = format!("field/replacements-{}.html", fleet.calendar_year(0));
+        folder.write(&name, |out| out.write_all(sheet.as_bytes()))?;
+    }
+    Ok(())
 }
 
 /// `schedule.xlsx`: what a planner works with.

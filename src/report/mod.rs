@@ -1,4 +1,5 @@
-//! `report.html`: a plan as one page that needs nothing else, for office, truck and paper.
+//! `report.html`: a plan as one page that needs nothing else, for office, truck and paper; and the sheets of a round and of
+//! the year's replacements, which go out to the poles.
 //!
 //! Values in, text out: opens no file and knows no clock, so the same plan gives the same bytes. Sentences come from
 //! [`words`](crate::words) and columns from [`tables`](crate::tables): the page says nothing a second way. What a browser
@@ -7,6 +8,7 @@
 mod charts;
 mod duties;
 mod estimate;
+mod field_sheet;
 mod glance;
 mod history;
 mod html;
@@ -15,10 +17,14 @@ mod map;
 mod outlook;
 mod pack;
 mod page;
+mod replacements;
+mod sketch;
 mod supplier;
 
 pub use estimate::{Estimate, estimate};
+pub use field_sheet::field_sheet;
 pub use page::page;
+pub use replacements::replacements;
 
 use crate::problem::Problems;
 use crate::score::compliance::Line;

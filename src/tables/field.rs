@@ -52,8 +52,22 @@ pub fn described(fleet: Case<'_>) -> Vec<ColumnInfo> {
         .collect()
 }
 
+/// What the crew fills, in the order of the sheet: fields of inspections.
+pub fn form() -> Vec<ColumnInfo> {
+    to_fill().into_iter().map(|column| column.info).collect()
+}
+
 /// The file's name below `field/`: the package's number, and as much of its name as every file system takes.
 pub fn file_name(number: usize, package: &Package) -> String {
+    format!("{}.csv", stem(number, package))
+}
+
+/// The name of the same sheet for paper.
+pub fn page_name(number: usize, package: &Package) -> String {
+    format!("{}.html", stem(number, package))
+}
+
+fn stem(number: usize, package: &Package) -> String {
     let plain = |letter: char| {
         if letter.is_ascii_alphanumeric() {
             letter
@@ -63,7 +77,7 @@ pub fn file_name(number: usize, package: &Package) -> String {
     };
     let name: String = package.name.chars().map(plain).take(LONGEST_NAME).collect();
     let parts: Vec<&str> = name.split('-').filter(|part| !part.is_empty()).collect();
-    format!("{number:04}-{}.csv", parts.join("-"))
+    format!("{number:04}-{}", parts.join("-"))
 }
 
 /// Letters of a package's name in a file's name.
@@ -303,7 +317,7 @@ fn end<'a>() -> Vec<Column<Stop<'a>>> {
 
 #[cfg(test)]
 mod tests {
-    use super::{field, file_name, to_fill};
+    use super::{field, file_name, page_name, to_fill};
     use crate::pole::{Agent, AgentPlace, Defect, SeenMode, Verdict, Vocabulary};
     use crate::programme::sources::Field;
     use crate::tables::tests::{assert_typed, cell};
@@ -364,5 +378,6 @@ mod tests {
         let mut package = sample.plan.schedule.packages[0].clone();
         package.name = "Höhe/../ \"Q\" : 1, 2026".to_owned();
         assert_eq!(file_name(7, &package), "0007-H-he-Q-1-2026.csv");
+        assert_eq!(page_name(7, &package), "0007-H-he-Q-1-2026.html");
     }
 }

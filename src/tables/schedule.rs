@@ -8,13 +8,11 @@ use crate::belief;
 use crate::belief::missing::DiameterOrigin;
 use crate::pole::{Inspection, Pole, SetFrom, Vocabulary};
 use crate::schedule::{Action, Deferral, Priority, Standing};
-use crate::trial::Size;
 use crate::units::LengthUnit;
 use crate::words::quantities::{
-    LEAST_CHANCE, LEAST_YEARLY_FAILURE, chance, length, money, size_in_words, to_decimals,
-    to_figures,
+    LEAST_CHANCE, LEAST_YEARLY_FAILURE, chance, length, money, to_decimals, to_figures,
 };
-use crate::words::{Case, caution_of, decisions, reason_of};
+use crate::words::{Case, caution_of, decisions, reason_of, replacing};
 
 /// One row: a pole with its rank.
 pub struct Line<'a> {
@@ -474,30 +472,7 @@ fn replacement_spec(line: &Line<'_>) -> Value {
     if line.action() != Some(Action::Replace) {
         return Value::Empty;
     }
-    let facts = line.facts();
-    let policy = &line.case.programme.policy;
-    let size = Size {
-        length: facts.length,
-        class: facts.class,
-    };
-    let mut parts = vec![if size == Size::default() {
-        "size unknown".to_owned()
-    } else {
-        size_in_words(size, &line.case.inventory.names, line.unit)
-    }];
-    parts.extend(
-        policy
-            .new_species
-            .or(facts.species)
-            .map(|species| species.word().to_owned()),
-    );
-    parts.extend(
-        policy
-            .new_preservative
-            .or(facts.preservative)
-            .map(|preservative| preservative.word().to_owned()),
-    );
-    Value::text(parts.join(", "))
+    Value::text(replacing::replacement_spec(&line.case, line.unit))
 }
 
 fn cost(line: &Line<'_>) -> Value {

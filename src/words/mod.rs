@@ -21,6 +21,7 @@ pub mod previous;
 pub mod quantities;
 pub mod reasons;
 pub mod removed;
+pub mod replacing;
 #[cfg(test)]
 pub(crate) mod sample;
 pub mod screen;

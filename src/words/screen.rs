@@ -9,6 +9,7 @@ use super::overview::{
 };
 use super::quantities::{Estimate, count, counted, to_decimals, to_figures, whole};
 use crate::inventory::RowCount;
+use std::collections::BTreeSet;
 
 /// Names or ids listed before the rest is only counted.
 const LISTED: usize = 8;
@@ -52,7 +53,7 @@ pub fn page(overview: &Overview, folder: &str, files: &[String]) -> String {
     lines.join("\n") + "\n"
 }
 
-/// Files by name, those of a folder by their number.
+/// Files by name, those of a folder by their number; what is there in two forms is one sheet.
 fn listed(files: &[String]) -> String {
     let mut names: Vec<String> = Vec::new();
     for file in files {
@@ -60,10 +61,16 @@ fn listed(files: &[String]) -> String {
             names.push(file.clone());
             continue;
         };
-        let count = files
+        let sheets: BTreeSet<&str> = files
             .iter()
             .filter(|other| other.split('/').next() == Some(inside))
-            .count();
+            .map(|other| {
+                other
+                    .rsplit_once('.')
+                    .map_or(other.as_str(), |(name, _)| name)
+            })
+            .collect();
+        let count = sheets.len();
         let name = format!("{inside}/ ({})", counted(count, "sheet", "sheets"));
         if !names.contains(&name) {
             names.push(name);
