@@ -4,7 +4,8 @@
 
 use super::Report;
 use super::html::{caution, owners, sentence, table, text};
-use crate::score::compliance::{Account, Counts, FailureRate, Where};
+use crate::score::compliance::{Account, Counts, Where};
+use crate::score::failing::FailureRate;
 use crate::words::compliance::CAUTION;
 use crate::words::previous::{self, PROGRESS_CAUTION};
 use crate::words::quantities::{count, to_figures};

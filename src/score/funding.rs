@@ -49,7 +49,7 @@ pub fn funding(inventory: &Inventory, programme: &Programme, schedule: &Schedule
                 .filter(|(in_year, of, _, _)| (*in_year, *of) == (year, account))
                 .map(|(_, _, pole, cost)| (*pole, *cost))
                 .collect();
-            let (must_do, cost) = (own.len(), own.iter().map(|(_, cost)| cost).sum());
+            let (must_do, cost) = (own.len(), total(&own));
             waiting.extend(own);
             let Some(limit) = programme.budget.limit(account, year) else {
                 waiting.clear();
@@ -70,12 +70,17 @@ pub fn funding(inventory: &Inventory, programme: &Programme, schedule: &Schedule
                 must_do,
                 cost,
                 unfunded: waiting.iter().map(|(pole, _)| *pole).collect(),
-                unfunded_cost: waiting.iter().map(|(_, cost)| cost).sum(),
+                unfunded_cost: total(&waiting),
             });
         }
     }
     told.sort_by_key(|own| (own.year, own.account));
     told
+}
+
+/// What poles cost together. A sum of nothing is a zero without a minus.
+fn total(poles: &[(PoleIndex, f64)]) -> f64 {
+    poles.iter().fold(0.0, |sum, (_, cost)| sum + cost)
 }
 
 /// The year, account and price of what must be done at a pole; nothing where nothing must, or not in the schedule.

@@ -10,6 +10,7 @@ pub mod compliance;
 pub mod crosscheck;
 pub mod exact;
 pub mod expected;
+pub mod failing;
 pub mod forecast;
 pub mod funding;
 pub mod hindcast;

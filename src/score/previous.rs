@@ -22,6 +22,9 @@ const FACTS: [&str; 8] = [
     "last_verdict",
 ];
 
+/// Between facts in one text: a sign that no cell holds.
+const PARTED: &str = "\u{1f}";
+
 /// Columns that an earlier schedule must have to be read.
 const NEEDED: [&str; 11] = [
     "pole_id",
@@ -56,10 +59,8 @@ pub struct Row {
     rule: String,
     /// The decisions that fixed it.
     locked_by: String,
-    /// What is recorded.
-    facts: [String; FACTS.len()],
-    /// Year of setting, where one is recorded.
-    set: String,
+    /// What is recorded, and the year of setting where one is: one text, for there may be a million of them.
+    facts: String,
     /// Chance of being below the limit at the plan date.
     pub below_limit: Option<f64>,
 }
@@ -69,6 +70,11 @@ impl Row {
     pub fn of(cell: impl Fn(&str) -> String) -> Self {
         // An estimated year of setting moves with the estimate, not with the record.
         let estimated = cell("install_year_source") == "estimated";
+        let set = if estimated {
+            String::new()
+        } else {
+            cell("install_year")
+        };
         Self {
             id: cell("pole_id"),
             status: cell("status"),
@@ -78,12 +84,7 @@ impl Row {
             due: cell("due_date"),
             rule: cell("rule"),
             locked_by: cell("locked_by"),
-            facts: FACTS.map(&cell),
-            set: if estimated {
-                String::new()
-            } else {
-                cell("install_year")
-            },
+            facts: format!("{}{PARTED}{set}", FACTS.map(&cell).join(PARTED)),
             below_limit: cell("p_below_limit_now").parse().ok(),
         }
     }
@@ -275,7 +276,7 @@ fn cause(previous: &Previous, (old, new): (&Row, &Row), version: &str, plan_from
     if old.locked_by != new.locked_by {
         return Cause::Decision;
     }
-    if old.facts != new.facts || old.set != new.set {
+    if old.facts != new.facts {
         return Cause::Record;
     }
     // Where nothing proves that a pole is not overdue it is due on the day of the plan, whichever that is.

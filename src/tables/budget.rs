@@ -255,5 +255,10 @@ mod tests {
         );
         assert_eq!(cell(&sheet, 3, "unfunded_poles"), "A-2");
         assert_eq!(cell(&sheet, 2, "limit"), "");
+        drop(sheet);
+        sample.programme.budget.capital = Some(Limits::EveryYear(16_000.0));
+        let told = funding(&sample.inventory, &sample.programme, &sample.plan.schedule);
+        let sheet = budget(sample.case(PoleIndex(0)), &told);
+        assert_eq!(cell(&sheet, 3, "backlog_cost"), "0");
     }
 }

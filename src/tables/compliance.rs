@@ -5,7 +5,8 @@
 
 use super::{Column, Holds, Sheet, Value, column, measured};
 use crate::programme::InspectionRule;
-use crate::score::compliance::{Account, AllPoles, Counts, FailureRate, Line as Told, Where};
+use crate::score::compliance::{Account, Counts, Line as Told, Where};
+use crate::score::failing::{AllPoles, FailureRate};
 use crate::words::Case;
 use crate::words::compliance::{ALL_DISTRICTS, ANY_RULE, CAUTION, NO_DISTRICT};
 use crate::words::quantities::to_figures;

@@ -99,7 +99,7 @@ pub fn lines(since: &SincePrevious) -> Vec<String> {
     };
     let found = since.interval.map_or_else(String::new, |[low, high]| {
         format!(
-            "; rejects expected {}, found {} (exact 95 % interval {} to {})",
+            "; below the limit: expected {} by its chances, found {} (exact 95 % interval {} to {})",
             to_decimals(since.expected, 1),
             count(since.found),
             whole(low),
@@ -144,7 +144,7 @@ mod tests {
             said,
             [
                 "Since the plan of 2025-01-01: 0 changes in changes.csv, each with its cause",
-                "  of 450 inspections planned for 2025, 430 done, 2 gone; rejects expected 41.2, found 38 (exact 95 % interval 27 to 51)"
+                "  of 450 inspections planned for 2025, 430 done, 2 gone; below the limit: expected 41.2 by its chances, found 38 (exact 95 % interval 27 to 51)"
             ]
         );
     }
