@@ -184,10 +184,11 @@ fn a_box(column: &ColumnInfo, method: &str) -> String {
     let inside = if column.name == "method" {
         breakable(method)
     } else {
-        words
+        let ticks: Vec<String> = words
             .iter()
-            .map(|word| format!("<span>{}</span> ", text(word)))
-            .collect()
+            .map(|word| format!("<span>{}</span>", text(word)))
+            .collect();
+        ticks.join(" ")
     };
     let class = if words.is_empty() { "" } else { " choice" };
     format!(
