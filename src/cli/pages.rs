@@ -9,6 +9,9 @@ use clap::{Args, Command};
 use clap_complete::Shell;
 use std::io::Write;
 
+/// What a manual page says that it belongs to.
+const SOURCE: &str = concat!("polewright ", env!("CARGO_PKG_VERSION"));
+
 /// Prints what a shell needs to complete commands and flags
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
@@ -65,7 +68,8 @@ pub fn man(
             .ok_or_else(|| no_such_command(name, &command))?,
     };
     let mut page = Vec::new();
-    written(clap_mangen::Man::new(wanted).render(&mut page))?;
+    let manual = clap_mangen::Man::new(wanted).source(SOURCE);
+    written(manual.render(&mut page))?;
     written(out.write_all(&page).and_then(|()| out.flush()))
 }
 

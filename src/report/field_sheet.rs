@@ -137,7 +137,7 @@ fn stop(
     form: &[ColumnInfo],
 ) -> String {
     let mut page = format!(
-        "<article aria-labelledby=\"pole-{number}\">\n<h3 id=\"pole-{number}\">{number}. {}</h3>\n<p>{}. {}</p>\n<p><strong>Look for:</strong> {}.</p>\n<p><strong>Last finding:</strong> {}. <strong>Method now:</strong> {}.</p>\n",
+        "<article aria-labelledby=\"pole-{number}\">\n<h3 id=\"pole-{number}\">{number}. {}</h3>\n<p>{}. {}</p>\n<p><strong>Look for:</strong> {}</p>\n<p><strong>Last finding:</strong> {}. <strong>Method now:</strong> {}.</p>\n",
         owners(case.id()),
         owners(&facts_in_words(case, unit)),
         whereabouts(case),
@@ -182,19 +182,25 @@ fn a_box(column: &ColumnInfo, method: &str) -> String {
         format!(", {}", text(&column.unit))
     };
     let inside = if column.name == "method" {
-        text(method)
+        breakable(method)
     } else {
-        words
+        let ticks: Vec<String> = words
             .iter()
-            .map(|word| format!("<span>{}</span> ", text(word)))
-            .collect()
+            .map(|word| format!("<span>{}</span>", text(word)))
+            .collect();
+        ticks.join(" ")
     };
     let class = if words.is_empty() { "" } else { " choice" };
     format!(
         "<div class=\"{}{class}\"><dt>{}{unit}</dt><dd>{inside}</dd></div>\n",
         width(column.name),
-        text(column.name),
+        breakable(column.name),
     )
+}
+
+/// A word of ours that may go on in the next line after each of its parts.
+fn breakable(word: &str) -> String {
+    text(word).replace('_', "_<wbr>")
 }
 
 /// The words of a box that takes no others.
@@ -245,7 +251,7 @@ mod tests {
     #[test]
     fn a_sheet_has_every_box_of_its_csv_for_every_pole() {
         let sample = sample::fleet();
-        let page = page_of(&sample);
+        let page = page_of(&sample).replace("<wbr>", "");
         let package = &sample.plan.schedule.packages[0];
         let boxes: Vec<&str> = page
             .split("<dt>")

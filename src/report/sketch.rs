@@ -13,7 +13,7 @@ use std::fmt::Write;
 /// Width of the drawing in its own units; the page scales it.
 const WIDTH: f64 = 640.0;
 /// Least and greatest height of the ground drawn.
-const HEIGHTS: [f64; 2] = [120.0, 560.0];
+const HEIGHTS: [f64; 2] = [120.0, 420.0];
 /// Room around the ground: for numbers, and below it for the scale.
 const MARGIN: f64 = 24.0;
 const FOOT: f64 = 30.0;
