@@ -773,8 +773,14 @@ fn a_filled_field_sheet_comes_back_as_inspections_without_loss() {
     };
     let output = plan("plan");
     assert_eq!(output.status.code(), Some(0), "{}", messages(&output));
-    let sheets = names_in(&place.path().join("plan/field"));
+    let mut sheets = names_in(&place.path().join("plan/field"));
+    let pages = sheets.clone();
+    sheets.retain(|name| name.ends_with(".csv"));
     assert!(!sheets.is_empty(), "no sheet for the field");
+    for sheet in &sheets {
+        let page = sheet.replace(".csv", ".html");
+        assert!(pages.contains(&page), "no page beside {sheet}");
+    }
     let mut programme = PROGRAMME.to_owned();
     let mut filled = 0;
     for sheet in &sheets {
