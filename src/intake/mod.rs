@@ -43,8 +43,8 @@ pub use table::{Noticed, Table};
 use crate::Error;
 use crate::inventory::{Inventory, Names};
 use crate::problem::{Problems, Severity};
-use crate::programme::Programme;
 use crate::programme::sources::{Field, SourceKind, TableSource};
+use crate::programme::{Programme, Sources};
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 use table::Bound;
@@ -95,46 +95,16 @@ pub fn take_in_all(
     tables: &Tables<'_>,
     programme: &Programme,
 ) -> Result<(Inventory, Problems), Error> {
-    let Tables {
-        poles,
-        inspections,
-        work_done,
-        failures,
-        decisions,
-    } = *tables;
-    let sources = &programme.sources;
-    let pole_tables = bind(poles, &sources.poles, 0, SourceKind::Poles)?;
-    let mut inspection_tables = bind(
-        inspections,
-        &sources.inspections,
-        poles.len(),
-        SourceKind::Inspections,
-    )?;
-    for last in pole_tables.iter().filter_map(Bound::last_inspections) {
-        inspection_tables.push(last?);
-    }
-    let before = poles.len() + inspections.len();
-    let work_tables = bind(work_done, &sources.work_done, before, SourceKind::WorkDone)?;
-    let before = before + work_done.len();
-    let failure_tables = bind(failures, &sources.failures, before, SourceKind::Failures)?;
-    let before = before + failures.len();
-    let decision_tables = bind(decisions, &sources.decisions, before, SourceKind::Decisions)?;
+    let bound = tables.bound(&programme.sources)?;
     let mut problems = Problems {
-        files: poles
-            .iter()
-            .chain(inspections)
-            .chain(work_done)
-            .chain(failures)
-            .chain(decisions)
-            .map(|table| table.file.clone())
-            .collect(),
+        files: tables.files(),
         list: Vec::new(),
     };
     let list = &mut problems.list;
     let (mut names, mut unmapped) = (Names::default(), Unmapped::default());
-    let mut lists = poles::read_poles(&pole_tables, programme, &mut names, &mut unmapped, list)?;
+    let mut lists = poles::read_poles(&bound.poles, programme, &mut names, &mut unmapped, list)?;
     let mut history = history::read_work(
-        &work_tables,
+        &bound.work_done,
         programme,
         &mut lists,
         &mut names,
@@ -150,13 +120,13 @@ pub fn take_in_all(
         list,
     );
     let (failures, failure_rows) =
-        failures::read_failures(&failure_tables, programme, &lists, &mut unmapped, list)?;
+        failures::read_failures(&bound.failures, programme, &lists, &mut unmapped, list)?;
     for (id, failure) in &failures {
         let known = history.failed.entry(id).or_default();
         known.push((failure.date, failure.assisted));
     }
     let mut found = inspections::read_inspections(
-        &inspection_tables,
+        &bound.inspections,
         programme,
         &mut lists,
         &history,
@@ -172,7 +142,7 @@ pub fn take_in_all(
         removed: &found.predecessors,
     };
     let (decisions, decision_rows) =
-        decisions::read_decisions(&decision_tables, programme, &known, &mut unmapped, list)?;
+        decisions::read_decisions(&bound.decisions, programme, &known, &mut unmapped, list)?;
     list.extend(unmapped.problems());
     problems.sort();
     let flagged: BTreeSet<&str> = problems
@@ -201,6 +171,58 @@ pub fn take_in_all(
     let listed = inventory.pole_rows.used - lists.counted.rows + lists.counted.poles;
     inventory.begun_by_work = inventory.len() - listed;
     Ok((inventory, problems))
+}
+
+/// All tables, each bound to what the programme says of it.
+struct AllBound<'a> {
+    poles: Vec<Bound<'a>>,
+    inspections: Vec<Bound<'a>>,
+    work_done: Vec<Bound<'a>>,
+    failures: Vec<Bound<'a>>,
+    decisions: Vec<Bound<'a>>,
+}
+
+impl<'a> Tables<'a> {
+    /// The tables in the order in which problems number their files.
+    fn in_order(&self) -> [&'a [Table]; 5] {
+        [
+            self.poles,
+            self.inspections,
+            self.work_done,
+            self.failures,
+            self.decisions,
+        ]
+    }
+
+    fn files(&self) -> Vec<String> {
+        let all = self.in_order().into_iter().flatten();
+        all.map(|table| table.file.clone()).collect()
+    }
+
+    fn bound(&self, sources: &'a Sources) -> Result<AllBound<'a>, Error> {
+        let mut before = 0;
+        let mut next = |tables: &'a [Table], sources: &'a [TableSource], kind| {
+            let bound = bind(tables, sources, before, kind);
+            before += tables.len();
+            bound
+        };
+        let poles = next(self.poles, &sources.poles, SourceKind::Poles)?;
+        let mut inspections = next(
+            self.inspections,
+            &sources.inspections,
+            SourceKind::Inspections,
+        )?;
+        for last in poles.iter().filter_map(Bound::last_inspections) {
+            inspections.push(last?);
+        }
+        Ok(AllBound {
+            poles,
+            inspections,
+            work_done: next(self.work_done, &sources.work_done, SourceKind::WorkDone)?,
+            failures: next(self.failures, &sources.failures, SourceKind::Failures)?,
+            decisions: next(self.decisions, &sources.decisions, SourceKind::Decisions)?,
+        })
+    }
 }
 
 fn bind<'a>(

@@ -19,7 +19,7 @@ use std::fmt::Write;
 const STYLE: &str = include_str!("assets/page.css");
 
 /// Sizes in the table; the rest is in `quantities.csv`.
-const SIZES: usize = 20;
+const SIZES: usize = 12;
 
 /// What an estimate shows beside its plan.
 #[derive(Debug, Clone, Copy)]

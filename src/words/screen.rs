@@ -157,7 +157,7 @@ fn danger(overview: &Overview, lines: &mut Vec<String>) {
 }
 
 /// What must stand beside every number when no inspection is on record.
-const NOBODY_LOOKED: &str = "  NO INSPECTION is on record: the forecast supposes that nobody has ever looked at these poles. If somebody has,\n  it shows too many failures; add the inspection records before you rely on its numbers.";
+const NOBODY_LOOKED: &str = "  NO INSPECTION is on record: the forecast supposes that nobody has ever looked at these poles. If somebody has, it shows too many failures; add the inspection records before you rely on its numbers.";
 
 fn read(overview: &Overview, lines: &mut Vec<String>) {
     let rows = |what: &str, rows: Rows| {
