@@ -1,6 +1,6 @@
 //! One place in the line through the years of one trial: the pole that stands there, and whatever replaces it.
 //!
-//! The plain, readable reference (model section 5), year by year; [`leap`](super::leap) is its fast twin. Each draw is
+//! The plain, readable reference (model section 5), year by year; [`leap`](mod@super::leap) is its fast twin. Each draw is
 //! addressed by its slot, so a change of policy changes no draw that both policies make.
 
 use crate::chance::{Purpose, Slot};
