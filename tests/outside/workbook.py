@@ -12,7 +12,7 @@ from pathlib import Path
 import openpyxl
 
 HEADER = 3
-DAYS = {"due_date", "last_date"}
+DAYS = {"due_date", "last_date", "need_by", "order_by", "arrives"}
 
 
 def main(folder: Path) -> None:
@@ -37,7 +37,7 @@ def main(folder: Path) -> None:
         assert sheet.print_title_rows == f"${HEADER}:${HEADER}", sheet.print_title_rows
         assert sheet.freeze_panes.endswith(str(HEADER + 1)), sheet.freeze_panes
         assert sheet.auto_filter.ref, sheet.title
-    print(f"workbook: {len(near)} rows of the schedule and 4 more sheets, cell by cell")
+    print(f"workbook: {len(near)} rows of the schedule and {len(book.sheetnames) - 1} more sheets, cell by cell")
 
 
 def same(sheet, rows: list[dict[str, str]]) -> None:
