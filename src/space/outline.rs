@@ -9,11 +9,14 @@ use crate::pole::Place;
 use geo::orient::Direction;
 use geo::{
     BooleanOps, BoundingRect, ConvexHull, Coord, Haversine, LineString, MapCoords, MultiPoint,
-    MultiPolygon, Orient, Point, Polygon, Rect, unary_union,
+    MultiPolygon, Orient, Point, Polygon, Rect, Validation, unary_union,
 };
 
 /// Corners of the disc drawn about a place for an outline.
 const CORNERS: u8 = 8;
+
+/// Steps to a degree of the grids that corners are rounded to: a decimetre, a centimetre, a tenth of a millimetre.
+const STEPS: [f64; 3] = [1e6, 1e7, 1e9];
 
 /// A polygon: its outer ring, counterclockwise, then its holes, clockwise (RFC 7946, section 3.1.6); each ring is closed.
 pub type Rings = Vec<Vec<Place>>;
@@ -23,7 +26,8 @@ pub type Rings = Vec<Vec<Place>>;
 /// antimeridian is cut there (RFC 7946, section 3.1.9).
 ///
 /// Each place is taken as a disc of eight corners, so that one place, two or a straight line of them have an area too;
-/// between its corners a disc's edge lies up to 8 % nearer.
+/// between its corners a disc's edge lies up to 8 % nearer. Corners are rounded to a decimetre, finer only where a ring
+/// would cross itself.
 pub fn outline(places: &[Place], metres: f64, longest_hop: f64) -> Vec<Rings> {
     let Some(first) = places.first() else {
         return Vec::new();
@@ -41,10 +45,25 @@ pub fn outline(places: &[Place], metres: f64, longest_hop: f64) -> Vec<Rings> {
         .filter(|pair| distance(pair[0], pair[1]) <= longest_hop)
         .map(|pair| hull(disc(pair[0], metres).chain(disc(pair[1], metres))));
     let pieces: Vec<Polygon> = discs.chain(hops).collect();
-    on_this_turn(unary_union(&pieces))
+    as_fine_as_needed(on_this_turn(unary_union(&pieces)))
         .into_iter()
         .map(|polygon| rings(&polygon.orient(Direction::Default)))
         .collect()
+}
+
+/// An area with its corners on the coarsest grid on which it stays valid: an outline for a map claims no more.
+fn as_fine_as_needed(area: MultiPolygon) -> MultiPolygon {
+    let on_grid = |steps: f64| {
+        area.map_coords(|corner| Coord {
+            x: (corner.x * steps).round() / steps,
+            y: (corner.y * steps).round() / steps,
+        })
+    };
+    STEPS
+        .into_iter()
+        .map(on_grid)
+        .find(Validation::is_valid)
+        .unwrap_or(area)
 }
 
 fn hull(corners: impl Iterator<Item = Coord>) -> Polygon {
@@ -184,6 +203,29 @@ mod tests {
         let around = outline(&square, 25.0, 500.0);
         assert_eq!((around.len(), around[0].len()), (1, 2));
         assert!(twice_the_area(&around[0][0]) > 0.0 && twice_the_area(&around[0][1]) < 0.0);
+    }
+
+    #[test]
+    fn rounding_lets_no_ring_cross_itself() {
+        // A sliver of a millimetre between two discs' edges: on the grid of a decimetre the ring would fold onto itself.
+        let ring = [
+            (0.0, 0.0),
+            (1e-4, 0.0),
+            (1e-4, 1e-4),
+            (6e-5, 2.4e-8),
+            (4e-5, 2.6e-8),
+            (0.0, 1e-4),
+        ];
+        let area = MultiPolygon(vec![Polygon::new(
+            LineString::from(ring.to_vec()),
+            Vec::new(),
+        )]);
+        let coarse = area.map_coords(|corner| Coord {
+            x: (corner.x * STEPS[0]).round() / STEPS[0],
+            y: (corner.y * STEPS[0]).round() / STEPS[0],
+        });
+        assert!(area.is_valid() && !coarse.is_valid());
+        assert!(as_fine_as_needed(area).is_valid());
     }
 
     #[test]

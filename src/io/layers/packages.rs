@@ -11,7 +11,6 @@ use crate::tables::audience::Audience;
 use crate::tables::packages::{packages, planned};
 use crate::tables::{ColumnInfo, Holds, Value};
 use crate::words::Case;
-use crate::words::quantities::to_decimals;
 use std::io::{self, Write};
 
 /// Metres that an area reaches beyond its poles and the hops between them: about half a span, so that one pole, two and a
@@ -91,14 +90,9 @@ fn shapes(places: &[Place]) -> impl Iterator<Item = (&'static str, Shape)> {
     area.into_iter().chain(route)
 }
 
-/// The ground of a package, to a decimetre: an outline of 25 m claims no more.
+/// The ground of a package.
 fn ground(places: &[Place]) -> Vec<Rings> {
-    let mut parts = outline(places, MARGIN, LONGEST_HOP);
-    for corner in parts.iter_mut().flatten().flatten() {
-        corner.longitude = to_decimals(corner.longitude, 6);
-        corner.latitude = to_decimals(corner.latitude, 6);
-    }
-    parts
+    outline(places, MARGIN, LONGEST_HOP)
 }
 
 fn area(parts: &[Rings]) -> Option<Geometry> {
