@@ -185,8 +185,8 @@ pub fn lines(decided: &Decided) -> Vec<String> {
     }
     if decided.left_out > 0 {
         lines.push(format!(
-            "  {} that rules call for left out of these years",
-            counted(decided.left_out, "other visit is", "other visits are")
+            "  left out of these years although rules call for it: {}",
+            counted(decided.left_out, "other visit", "other visits")
         ));
     }
     if decided.cleared > 0 {

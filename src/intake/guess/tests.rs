@@ -162,6 +162,15 @@ fn hostile_tables_are_guessed_at_without_a_panic() {
 }
 
 #[test]
+fn a_year_may_be_written_yr() {
+    let guess = guessed("POLE_ID, INSTALL_YR\nP1, 1965\nP2, 1987\nP3, 2003");
+    assert_eq!(
+        column(&guess, Field::SetDate).map(|own| own.0),
+        Some("INSTALL_YR")
+    );
+}
+
+#[test]
 fn pockets_with_numbers_are_columns_of_one_field() {
     let guess = guessed(
         "
