@@ -78,6 +78,8 @@ pub enum Ended {
     Replaced,
     /// It was taken away.
     Removed,
+    /// The list gives a set date after its last record; no work done says that a new pole took its place.
+    SetSince,
 }
 
 /// A pole that is gone, with what was recorded of it. It is not planned for, and what was found in it says nothing of

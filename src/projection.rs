@@ -23,6 +23,9 @@ const BEYOND_A_ZONE: f64 = 2.0;
 /// A grid of its own on a transverse Mercator projection is used so far from its central meridian, degrees (judgement:
 /// the widest national grids reach a little over 9, where scale is off by 1 %).
 const WIDEST_GRID: f64 = 10.0;
+/// A grid whose origin lies in or near its own country is used so far north and south of it, degrees (judgement: the
+/// tallest reach 17 from their origin). An origin on the equator tells nothing of the country.
+const TALLEST_GRID: f64 = 20.0;
 /// Countries that stretch one zone over all of their land and give it a name of their own: SWEREF99 TM, ETRS-TM35FIN.
 const STRETCHED_ZONES: [u16; 2] = [3006, 3067];
 /// Zones of the Universal Transverse Mercator projection end at these latitudes, degrees.
@@ -108,7 +111,13 @@ impl Used {
             }
             Some("tmerc" | "etmerc") => Self {
                 meridian: value("+lon_0").map(|meridian| (meridian, WIDEST_GRID)),
-                latitudes: None,
+                latitudes: Some(
+                    value("+lat_0")
+                        .filter(|origin| *origin != 0.0)
+                        .map_or(ZONES_END, |origin| {
+                            [origin - TALLEST_GRID, origin + TALLEST_GRID]
+                        }),
+                ),
             },
             Some("lcc" | "aea") => {
                 let between = |first: f64| {
@@ -342,6 +351,9 @@ mod tests {
         }
         assert!(strays(32_633, 21.0, 50.0).is_some_and(|told| told.contains("10.0 and 20.0")));
         assert!(strays(32_633, 15.0, -33.9).is_some());
+        // The grid of Great Britain begins at 49 N; its northernmost islands lie at 61 N.
+        assert_eq!(strays(27_700, -1.0, 61.0), None);
+        assert!(strays(27_700, 7.5, 84.57).is_some_and(|told| told.contains("latitudes")));
         assert!(strays(32_733, 15.0, -33.9).is_none());
         // Across the date line: zone 1 has its meridian at 177 W.
         assert_eq!(strays(32_601, 179.0, 10.0), None);

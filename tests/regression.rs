@@ -136,3 +136,59 @@ fn a_list_or_a_folder_given_as_the_programme_is_named_as_such() {
     let told = messages(&run(place.path(), &["check", "."]));
     assert!(told.contains("this is a folder, not a file"), "{told}");
 }
+
+#[test]
+fn a_danger_before_a_set_date_that_no_work_explains_stands_on_page_one() {
+    let programme = format!("{PROGRAMME}{INSPECTIONS}");
+    let place = place(
+        &programme,
+        "id,line,set\nA1,North,2025-12-31\nA2,North,1980\n",
+    );
+    let seen = "id,date,verdict\nA1,2025-12-01,danger\nA2,2020-05-01,sound\n";
+    put(&place, "inspections.csv", seen);
+    let planned = plan(&place, &[]);
+    let page = printed(&planned);
+    let heading = "DANGER, unless a new pole stands there: 1 pole was judged dangerous";
+    assert!(page.starts_with(heading), "{page}{}", messages(&planned));
+    assert!(
+        page.contains("  A1, line North, judged 2025-12-01"),
+        "{page}"
+    );
+    let report = fs::read_to_string(place.path().join("out/report.html")).expect("a page");
+    assert!(report.contains(heading));
+    let checked = printed(&run(place.path(), &["check", "programme.toml", "--quiet"]));
+    assert!(checked.contains(heading), "{checked}");
+    // Whoever records the replacement, or clears it by name, has looked.
+    let cleared = "\n[[decisions]]\nfile = \"decisions.csv\"\n";
+    put(&place, "programme.toml", format!("{programme}{cleared}"));
+    let clear = "id,decision,by,date,reason\nA1,clear,B. Engineer,2025-12-30,new pole\n";
+    put(&place, "decisions.csv", clear);
+    let again = printed(&run(place.path(), &["check", "programme.toml", "--quiet"]));
+    assert!(!again.contains("DANGER"), "{again}");
+}
+
+#[test]
+fn a_mistyped_new_id_loses_no_pole() {
+    let work = "\n[[work_done]]\nfile = \"work.csv\"\n";
+    let poles = "id,line,set\nA10,North,1970\nA11,North,1975\n";
+    let place = place(&format!("{PROGRAMME}{work}"), poles);
+    put(
+        &place,
+        "work.csv",
+        "id,date,work,new_id\nA10,2020-03-01,replaced,A11\n",
+    );
+    let page = printed(&plan(&place, &[]));
+    assert!(page.contains("Read: 2 poles to plan for"), "{page}");
+    assert!(page.contains("P807"), "{page}");
+}
+
+#[test]
+fn a_row_of_totals_stands_for_no_pole() {
+    let place = place(
+        "plan_from = 2026-01-01\ntrials = 20\n[[poles]]\nfile = \"poles.csv\"\n",
+        "class,set_date,count\n4,1970s,3\n5,1980s,2\nGrand Total,,5\n",
+    );
+    let page = printed(&plan(&place, &[]));
+    assert!(page.contains("Read: 5 poles to plan for"), "{page}");
+    assert!(page.contains("P121"), "{page}");
+}

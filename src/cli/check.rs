@@ -8,9 +8,10 @@ use crate::pole::{DecisionKind, Pole, Vocabulary};
 use crate::problem::{Code, Problems, Severity};
 use crate::programme::Programme;
 use crate::schedule::decide;
-use crate::schedule::due::dangers;
+use crate::schedule::due::{dangers, hidden_dangers};
 use crate::words::cautions::Caution;
 use crate::words::quantities::counted;
+use crate::words::screen::hidden_danger;
 use serde_json::{Value, json};
 use std::io::Write;
 use std::path::PathBuf;
@@ -283,16 +284,14 @@ pub fn danger_lines(
     programme: &Programme,
 ) -> Vec<String> {
     let dangers = dangers(inventory, programme);
-    if dangers.is_empty() {
-        return Vec::new();
+    let hidden = hidden_dangers(inventory);
+    let mut lines = Vec::new();
+    if !dangers.is_empty() {
+        lines.push(format!(
+            "DANGER: {} judged dangerous. Act today by your own procedure, do not wait for a plan.",
+            counted(dangers.len(), "pole is", "poles are")
+        ));
     }
-    let mut lines = vec![format!(
-        "DANGER: {} judged dangerous. Act today by your own procedure, do not wait for a plan.",
-        match dangers.len() {
-            1 => "1 pole is".to_owned(),
-            count => format!("{count} poles are"),
-        }
-    )];
     lines.extend(dangers.iter().map(|(index, inspection)| {
         format!(
             "  {}: {}, {} ({} row {})",
@@ -303,7 +302,17 @@ pub fn danger_lines(
             inspection.source.row
         )
     }));
-    lines.push(String::new());
+    if !hidden.is_empty() {
+        lines.push(hidden_danger(hidden.len()));
+    }
+    lines.extend(
+        hidden
+            .iter()
+            .map(|(pole, date)| format!("  {}: {date}", inventory.id(*pole))),
+    );
+    if !lines.is_empty() {
+        lines.push(String::new());
+    }
     lines
 }
 

@@ -56,6 +56,9 @@ pub(super) fn read_count(row: Row<'_>, problems: &mut Vec<Problem>) -> Stands {
         problems.push(row.problem(code, Field::Count, id, what, "set aside"));
         Stands::None
     };
+    if let Some(word) = row.cells_as_written().find(|cell| is_a_total(cell)) {
+        return refuse(Code::TotalRow, format!("the row says \"{word}\""));
+    }
     let Some(text) = row.text(Field::Count) else {
         if has_id {
             return Stands::One;
@@ -72,6 +75,24 @@ pub(super) fn read_count(row: Row<'_>, problems: &mut Vec<Problem>) -> Stands {
         1 if has_id => Stands::One,
         count => Stands::Several(count),
     }
+}
+
+/// Words for a sum of rows, in small letters without blanks, hyphens and colons.
+const TOTALS: [&str; 7] = [
+    "total",
+    "totals",
+    "grandtotal",
+    "subtotal",
+    "sum",
+    "overall",
+    "alltotal",
+];
+
+/// Whether a cell is nothing but a word for a sum of rows.
+fn is_a_total(cell: &str) -> bool {
+    let letters = cell.chars().filter(|letter| !" -_:".contains(*letter));
+    let word: String = letters.flat_map(char::to_lowercase).collect();
+    TOTALS.contains(&word.as_str())
 }
 
 /// The whole number that a text holds, or what is wrong with it.

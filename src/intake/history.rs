@@ -21,9 +21,12 @@ use crate::pole::{
 use crate::problem::{Code, Problem};
 use crate::programme::Programme;
 use crate::programme::sources::Field;
-use crate::units::{Date, LengthUnit, Mm};
+use crate::units::{Date, LengthUnit, Mm, days_after};
 use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
+
+/// A new pole may be set so many days before the old one is taken away and written down (judgement: a budget year).
+const SET_EARLY_DAYS: i32 = 366;
 
 /// The end of a pole, with what the list knew of it.
 #[derive(Debug, Clone, Copy)]
@@ -251,7 +254,18 @@ fn apply<'a>(
             let read = |unmapped: &mut Unmapped, names: &mut Names, problems: &mut Vec<Problem>| {
                 new_facts(work, names, unmapped, problems)
             };
-            match (work.new_id, new) {
+            let stood = new
+                .and_then(Result::ok)
+                .filter(|new| stood_before(&lists.poles[*new], day));
+            if let Some(stood) = stood {
+                problems.push(no_new_pole(&work, &lists.poles[stood]));
+            }
+            let named = if stood.is_some() {
+                (None, None)
+            } else {
+                (work.new_id, new)
+            };
+            match named {
                 (Some(_), Some(Ok(new))) => {
                     begin_at_the_latest(&mut lists.poles[new], day);
                     end(work, place, Ended::Replaced, lists, history);
@@ -285,6 +299,28 @@ fn apply<'a>(
         }
     }
     Applied::Used
+}
+
+/// Whether a pole that is said to have taken another's place stood before: its set date is older than the work by more
+/// than [`SET_EARLY_DAYS`].
+fn stood_before(listed: &Listed<'_>, work: Day) -> bool {
+    let recorded = listed.pole.set_from == SetFrom::Record;
+    let set = listed.set.filter(|_| recorded);
+    set.is_some_and(|set| days_after(set.latest, SET_EARLY_DAYS) < work.earliest)
+}
+
+/// The problem of a new pole that had stood before the work.
+fn no_new_pole(work: &Work<'_>, stood: &Listed<'_>) -> Problem {
+    let set = stood
+        .set
+        .map_or_else(String::new, |day| day.date.to_string());
+    work.row.problem(
+        Code::NewPoleStoodBefore,
+        Field::NewId,
+        work.id,
+        format!("{} was set on {set}, before the work", stood.id),
+        "the new pole is taken to stand under the old id",
+    )
 }
 
 /// A pole in the list that took another's place was set by that day; the list's own date counts where it has one.

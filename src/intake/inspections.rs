@@ -564,7 +564,7 @@ fn predecessor(
         id: listed.id.clone().into_owned(),
         pole: predecessor_of(&listed.pole, set.date),
         ended: set.date,
-        because: Ended::Replaced,
+        because: Ended::SetSince,
         cause: RemovalCause::Condemned,
         inspections: own.into_iter().map(|record| record.inspection).collect(),
     })

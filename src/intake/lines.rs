@@ -1,7 +1,7 @@
 //! Poles far off their own line: each held to its neighbours by sequence and to the spacing of its line.
 //!
-//! A line may span far and have gaps; what is asked is whether one pole alone stands where nobody of its line does. Uses
-//! distances only; moves nothing.
+//! A line may span far and have gaps; what is asked is whether one pole alone stands where nobody of its line does, and
+//! whether a group of them stands so far off that no line goes there. Uses distances only.
 
 use super::places::Located;
 use super::table::Row;
@@ -22,6 +22,10 @@ const METRES_OFF: f64 = 1_000.0;
 const GAP_IN_SPACINGS: f64 = 5.0;
 /// Without a sequence only a pole this many metres from all others of its line is remarked upon.
 const METRES_ALONE: f64 = 10_000.0;
+
+/// Poles of one line with nothing in between for so many metres are not of one line: no span and no crossing comes near it,
+/// while the wrong zone or code of a projection puts a file hundreds of kilometres off.
+const METRES_APART: f64 = 100_000.0;
 
 /// A pole of a line: its place in the list of poles and what it says.
 struct Member {
@@ -53,6 +57,19 @@ pub(super) fn far_from_their_lines(
             continue;
         }
         members.sort_by_key(|member| (member.sequence, poles[member.index].id));
+        if let Some(group) = parted(&members) {
+            let pole = &poles[members[group.first].index];
+            let what = format!(
+                "{} of the {} poles of line {line}, {} the first of them, stand at least {:.0} km from the others",
+                group.members,
+                members.len(),
+                pole.id,
+                group.metres / 1_000.0
+            );
+            let (code, field) = (Code::FarFromItsLine, pole.fields().0);
+            let done = "used as they are";
+            problems.push(pole.row.problem(code, field, pole.id, what, done));
+        }
         for (member, far, sure) in stray(&members) {
             let pole = &poles[members[member].index];
             let far = if far < 10_000.0 {
@@ -90,6 +107,72 @@ pub(super) fn far_from_their_lines(
 fn sequence(row: Row<'_>) -> Option<i32> {
     let text = row.text(Field::Sequence)?;
     text.strip_suffix(".0").unwrap_or(text).parse().ok()
+}
+
+/// Members of a line that stand far from its others.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Parted {
+    /// The first of them in the order of the line.
+    first: usize,
+    members: usize,
+    /// How far they are from the others, at least.
+    metres: f64,
+}
+
+/// The smaller part of a line with an empty band of [`METRES_APART`] through it, from north to south or from east to west;
+/// of equal parts the one that comes later in the line. A pole alone is [`stray`]'s.
+fn parted(members: &[Member]) -> Option<Parted> {
+    let mut sorted: Vec<usize> = (0..members.len()).collect();
+    let along = |by: fn(&Place) -> f64, across: fn(Place, Place) -> f64, sorted: &mut [usize]| {
+        sorted
+            .sort_by(|one, other| by(&members[*one].place).total_cmp(&by(&members[*other].place)));
+        let gaps = sorted.windows(2).enumerate();
+        gaps.map(|(place, pair)| {
+            let [before, after] = [pair[0], pair[1]].map(|member| members[member].place);
+            (place + 1, across(before, after))
+        })
+        .filter(|(_, metres)| *metres >= METRES_APART)
+        .max_by(|one, other| one.1.total_cmp(&other.1))
+    };
+    let north = |a: Place, b: Place| {
+        distance(
+            a,
+            Place {
+                longitude: a.longitude,
+                ..b
+            },
+        )
+    };
+    // At the latitude nearer to the pole degrees of longitude are shortest.
+    let east = |a: Place, b: Place| {
+        let latitude = if a.latitude.abs() > b.latitude.abs() {
+            a.latitude
+        } else {
+            b.latitude
+        };
+        let at = |longitude| Place {
+            longitude,
+            latitude,
+        };
+        distance(at(a.longitude), at(b.longitude))
+    };
+    let found = along(|place| place.latitude, north, &mut sorted)
+        .or_else(|| along(|place| place.longitude, east, &mut sorted));
+    let (cut, metres) = found?;
+    let (one, other) = sorted.split_at(cut);
+    let start = |part: &[usize]| part.iter().copied().min().unwrap_or(0);
+    let small = if (one.len(), other.len()) < (other.len(), one.len())
+        || one.len() == other.len() && start(one) > start(other)
+    {
+        one
+    } else {
+        other
+    };
+    (small.len() > 1).then(|| Parted {
+        first: start(small),
+        members: small.len(),
+        metres,
+    })
 }
 
 /// Members of one line that stand alone: how far off, in metres, and whether their neighbours by sequence prove it.
@@ -135,6 +218,27 @@ fn stray(members: &[Member]) -> Vec<(usize, f64, bool)> {
 mod tests {
     use super::{Member, stray};
     use crate::pole::Place;
+
+    #[test]
+    fn a_group_of_a_line_in_another_country_is_told_of_once() {
+        let mut members = line(true);
+        assert_eq!(super::parted(&members), None);
+        // Five of twenty, 5 degrees of longitude further on: 5 x 111.2 km x cos 50 = 357 km.
+        for member in &mut members[10..15] {
+            member.place.longitude += 5.0;
+        }
+        let found = super::parted(&members).expect("a group");
+        assert_eq!((found.first, found.members), (10, 5));
+        assert!(
+            (found.metres - 357_000.0).abs() < 2_000.0,
+            "{}",
+            found.metres
+        );
+        // One alone is a stray, not a group.
+        let mut members = line(true);
+        members[3].place.latitude += 10.0;
+        assert_eq!(super::parted(&members), None);
+    }
 
     /// A line of 20 poles at about 50 m (0.0007 degrees of longitude at 50 N), numbered by tens.
     fn line(sequenced: bool) -> Vec<Member> {

@@ -279,6 +279,11 @@ impl<'a> Row<'a> {
             .filter(|text| !text.is_empty() && !is_error(text))
     }
 
+    /// All cells of the row, mapped or not, without blanks around them.
+    pub(super) fn cells_as_written(&self) -> impl Iterator<Item = &'a str> {
+        self.cells.iter().map(|cell| cell.trim())
+    }
+
     /// The readings of a field that may have several: a text for each of its columns, empty where the cell is, or the
     /// parts of its only cell between `;` or `|`.
     pub(super) fn readings(&self, field: Field) -> Vec<&'a str> {

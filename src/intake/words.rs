@@ -64,7 +64,7 @@ pub(super) fn read_material(row: Row<'_>) -> Coded<Material> {
 }
 
 const WOODEN: [&str; 3] = ["wood", "wooden", "timber"];
-const NOT_WOODEN: [&str; 9] = [
+const NOT_WOODEN: [&str; 19] = [
     "steel",
     "concrete",
     "metal",
@@ -74,6 +74,17 @@ const NOT_WOODEN: [&str; 9] = [
     "composite",
     "fibreglass",
     "fiberglass",
+    // As lists of street lights shorten them.
+    "stl",
+    "conc",
+    "alum",
+    "fbg",
+    "frp",
+    "grp",
+    "galv",
+    "galvanised",
+    "galvanized",
+    "precast",
 ];
 
 /// Codes that nobody explained: one entry for each file, field and code.

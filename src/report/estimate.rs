@@ -12,7 +12,7 @@ use crate::words::Caution;
 use crate::words::estimate::{Asked, ENGINEER, NOT_AN_OFFER, assumptions, by_size, terms};
 use crate::words::orders::use_class;
 use crate::words::quantities::to_figures;
-use crate::words::screen::{Part, part};
+use crate::words::screen::{Part, danger_by_kind, part};
 use crate::words::supply::in_a_cell;
 use std::fmt::Write;
 
@@ -64,19 +64,24 @@ pub fn estimate(of: &Estimate<'_>) -> String {
 }
 
 fn danger(of: &Estimate<'_>) -> String {
-    let lines = part(of.report.overview, Part::Danger);
-    if lines.is_empty() {
+    let kinds = danger_by_kind(of.report.overview);
+    if kinds.is_empty() {
         return String::new();
     }
-    let mut lines = lines.iter();
-    let mut page = format!(
-        "<section id=\"danger\">\n<h2>{}</h2>\n<ul>\n",
-        sentence(lines.next().map_or("", String::as_str))
-    );
-    for line in lines {
-        let _ = writeln!(page, "<li>{}</li>", owners(line.trim()));
+    let mut page = String::from("<section id=\"danger\">\n");
+    for kind in kinds {
+        let _ = writeln!(page, "<h2>{}</h2>\n<ul>", sentence(&kind.heading));
+        for record in kind.records {
+            let _ = writeln!(
+                page,
+                "<li>{}, judged {}</li>",
+                owners(&record.pole),
+                record.date
+            );
+        }
+        page.push_str("</ul>\n");
     }
-    page + "</ul>\n" + &caution(Caution::Climbing.text()) + "</section>\n"
+    page + &caution(Caution::Climbing.text()) + "</section>\n"
 }
 
 /// New poles by kind: in the first year and over all.

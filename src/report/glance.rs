@@ -7,7 +7,7 @@ use super::charts::{BandPoint, bars};
 use super::html::{caution, owners, sentence, text};
 use crate::words::Caution;
 use crate::words::method::GROUNDLINE_ONLY;
-use crate::words::screen::{Part, part};
+use crate::words::screen::{Part, danger_by_kind, part};
 use std::fmt::Write;
 
 /// Past rounds shown beside the expected one.
@@ -43,30 +43,34 @@ pub fn section(report: &Report<'_>) -> String {
 
 /// Poles judged dangerous, each to be opened.
 fn danger(report: &Report<'_>) -> String {
-    let lines = part(report.overview, Part::Danger);
-    let Some(first) = lines.first() else {
+    let kinds = danger_by_kind(report.overview);
+    if kinds.is_empty() {
         return String::new();
-    };
-    let mut page = format!(
-        "<section id=\"danger\" aria-labelledby=\"danger-h\">\n<h2 id=\"danger-h\">{}</h2>\n",
-        sentence(first)
-    );
-    page.push_str(&caution(Caution::Climbing.text()));
-    page.push_str("<ul class=\"poles\">\n");
-    for record in &report.overview.danger {
-        let line = record
-            .line
-            .as_ref()
-            .map_or_else(String::new, |line| format!(", line {}", owners(line)));
-        let _ = writeln!(
-            page,
-            "<li>{}{line}, judged <time>{}</time></li>",
-            pole_button(report, &record.pole),
-            text(&record.date)
-        );
     }
-    page.push_str("</ul>\n</section>\n");
-    page
+    let mut page = String::from("<section id=\"danger\" aria-labelledby=\"danger-h\">\n");
+    let mut id = " id=\"danger-h\"";
+    for kind in kinds {
+        let _ = writeln!(page, "<h2{id}>{}</h2>", sentence(&kind.heading));
+        if !id.is_empty() {
+            page.push_str(&caution(Caution::Climbing.text()));
+        }
+        id = "";
+        page.push_str("<ul class=\"poles\">\n");
+        for record in kind.records {
+            let line = record
+                .line
+                .as_ref()
+                .map_or_else(String::new, |line| format!(", line {}", owners(line)));
+            let _ = writeln!(
+                page,
+                "<li>{}{line}, judged <time>{}</time></li>",
+                pole_button(report, &record.pole),
+                text(&record.date)
+            );
+        }
+        page.push_str("</ul>\n");
+    }
+    page + "</section>\n"
 }
 
 /// A pole's id, which opens its story where a script runs.

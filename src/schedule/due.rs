@@ -5,7 +5,7 @@
 //! engineer by a recorded decision.
 
 use super::{Due, DueBecause};
-use crate::inventory::Inventory;
+use crate::inventory::{Ended, Inventory};
 use crate::pole::{
     Consequence, Defect, Inspection, Method, NameIndex, PoleIndex, Status, Verdict, Vocabulary,
 };
@@ -67,6 +67,29 @@ pub fn dangers(inventory: &Inventory, programme: &Programme) -> Vec<(PoleIndex, 
         .filter_map(|pole| Some((pole, standing_verdict(inventory, programme, pole)?)))
         .filter(|(_, standing)| standing.verdict == Verdict::Danger)
         .collect()
+}
+
+/// Poles of whose place the last word before the set date that the list gives was danger, with its day, in the order of
+/// their ids: no work done says that a new pole stands there, and no engineer has cleared it. Where the set date is
+/// mistyped they are dangerous today.
+pub fn hidden_dangers(inventory: &Inventory) -> Vec<(PoleIndex, Date)> {
+    let mut found: Vec<(PoleIndex, Date)> = inventory
+        .removed
+        .iter()
+        .filter(|gone| gone.because == Ended::SetSince)
+        .filter_map(|gone| {
+            let says = |seen: &&Inspection| seen.verdict != Verdict::NotInspected;
+            let last = gone.inspections.iter().rfind(says)?;
+            let pole = inventory.find(&gone.id)?;
+            let cleared = inventory.cleared_until(pole);
+            let stands = inventory.pole(pole).status != Status::Removed
+                && last.verdict == Verdict::Danger
+                && cleared.is_none_or(|until| until < last.date);
+            stands.then_some((pole, last.date))
+        })
+        .collect();
+    found.sort_unstable();
+    found
 }
 
 /// What records and rules call for at one pole.

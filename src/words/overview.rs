@@ -16,6 +16,7 @@ use crate::plan::Plan;
 use crate::pole::{NameIndex, PoleIndex};
 use crate::problem::Problems;
 use crate::programme::Programme;
+use crate::schedule::due::hidden_dangers;
 use crate::schedule::{Action, Deferral, DueBecause, Priority, Reason, Standing};
 use crate::score::funding::funding;
 use crate::trial::{Band, Kind};
@@ -258,6 +259,8 @@ pub struct Overview {
     pub problems: Vec<ProblemCount>,
     /// Danger records.
     pub danger: Vec<DangerRecord>,
+    /// Poles of whose place the last word before their set date was danger, while nothing says that they are new.
+    pub hidden_danger: Vec<DangerRecord>,
     /// Inspections overdue, by rule.
     pub overdue: Vec<OverdueByRule>,
     /// Poles of which nothing is recorded that proves that they are not overdue; not among those.
@@ -331,6 +334,7 @@ pub fn overview(
         poles: inventory.len(),
         problems: problem_counts(problems),
         danger: danger(&cases),
+        hidden_danger: hidden_danger(inventory),
         overdue: overdue(&cases),
         nothing_recorded: cases.iter().filter(|case| nothing_recorded(case)).count(),
         rejects_standing: cases
@@ -416,6 +420,17 @@ fn danger(cases: &[Case<'_>]) -> Vec<DangerRecord> {
                 })
             }
             _ => None,
+        })
+        .collect()
+}
+
+fn hidden_danger(inventory: &Inventory) -> Vec<DangerRecord> {
+    hidden_dangers(inventory)
+        .into_iter()
+        .map(|(pole, date)| DangerRecord {
+            pole: inventory.id(pole).to_owned(),
+            line: inventory.line_of(pole).map(str::to_owned),
+            date: date.to_string(),
         })
         .collect()
 }

@@ -5,7 +5,7 @@
 use super::failures;
 use super::orders;
 use super::overview::{
-    AssumedFigure, Needed, NextRound, Overview, Replacements, Rows, Spread, Unknowns,
+    AssumedFigure, DangerRecord, Needed, NextRound, Overview, Replacements, Rows, Spread, Unknowns,
 };
 use super::quantities::{Estimate, count, counted, to_decimals, to_figures, whole};
 use crate::inventory::RowCount;
@@ -128,32 +128,70 @@ pub fn danger_only(overview: &Overview) -> String {
 }
 
 fn danger(overview: &Overview, lines: &mut Vec<String>) {
-    let records = &overview.danger;
-    if records.is_empty() {
-        return;
+    for kind in danger_by_kind(overview) {
+        let records = kind.records;
+        lines.push(kind.heading);
+        for record in records.iter().take(LISTED) {
+            let line = record
+                .line
+                .as_ref()
+                .map_or_else(String::new, |line| format!(", line {}", on_one_line(line)));
+            lines.push(format!(
+                "  {}{line}, judged {}",
+                on_one_line(&record.pole),
+                record.date
+            ));
+        }
+        if records.len() > LISTED {
+            lines.push(format!(
+                "  and {} more, {}",
+                count(records.len() - LISTED),
+                kind.rest_is
+            ));
+        }
+        lines.push(String::new());
     }
-    lines.push(format!(
-        "DANGER: {} judged dangerous. Act today by your own procedure, do not wait for this plan.",
-        counted(records.len(), "pole is", "poles are")
-    ));
-    for record in records.iter().take(LISTED) {
-        let line = record
-            .line
-            .as_ref()
-            .map_or_else(String::new, |line| format!(", line {}", on_one_line(line)));
-        lines.push(format!(
-            "  {}{line}, judged {}",
-            on_one_line(&record.pole),
-            record.date
-        ));
-    }
-    if records.len() > LISTED {
-        lines.push(format!(
-            "  and {} more, at the top of schedule.csv",
-            count(records.len() - LISTED)
-        ));
-    }
-    lines.push(String::new());
+}
+
+/// Records of danger of one kind.
+#[derive(Debug)]
+pub struct DangerOfKind<'a> {
+    /// What stands above them.
+    pub heading: String,
+    /// The records; there is at least one.
+    pub records: &'a [DangerRecord],
+    /// Where those are found that a short list leaves out.
+    pub rest_is: &'static str,
+}
+
+/// The records of danger: those that stand, then those that a set date hides.
+pub fn danger_by_kind(overview: &Overview) -> Vec<DangerOfKind<'_>> {
+    let (stands, hidden) = (&overview.danger, &overview.hidden_danger);
+    let all = [
+        DangerOfKind {
+            heading: format!(
+                "DANGER: {} judged dangerous. Act today by your own procedure, do not wait for this plan.",
+                counted(stands.len(), "pole is", "poles are")
+            ),
+            records: stands,
+            rest_is: "at the top of schedule.csv",
+        },
+        DangerOfKind {
+            heading: hidden_danger(hidden.len()),
+            records: hidden,
+            rest_is: "in data_problems.csv (P506)",
+        },
+    ];
+    let has_records = |kind: &DangerOfKind<'_>| !kind.records.is_empty();
+    all.into_iter().filter(has_records).collect()
+}
+
+/// What is said of poles whose danger lies before the set date of the list.
+pub fn hidden_danger(poles: usize) -> String {
+    format!(
+        "DANGER, unless a new pole stands there: {} judged dangerous before the set date of the list (P506). Look today; if it is the old pole, make it safe and correct the date.",
+        counted(poles, "pole was", "poles were")
+    )
 }
 
 /// What must stand beside every number when no inspection is on record.

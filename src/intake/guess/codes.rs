@@ -55,7 +55,7 @@ const READINGS: &[(Field, &str, &str)] = &[
         Field::Material,
         "other",
         "steel, concrete, metal, iron, aluminium, aluminum, composite, fibreglass, \
-         fiberglass, lattice, plastic",
+         fiberglass, lattice, plastic, stl, conc, alum, fbg, frp, grp, galv, galvanised, galvanized, precast",
     ),
     (
         Field::Status,
@@ -253,6 +253,8 @@ mod tests {
             (Field::Method, "Sound & Bore", Some("sound_and_bore")),
             (Field::Material, "W", Some("wood")),
             (Field::Material, "W steel", Some("other")),
+            (Field::Material, "STL", Some("other")),
+            (Field::Material, "Conc.", Some("other")),
         ] {
             assert_eq!(reading(field, raw), word, "{raw}");
         }
