@@ -170,6 +170,7 @@ impl Inventory {
                 .extend(own.into_iter().map(|inspection| Inspection {
                     pole: index,
                     contractor: renamed(inspection.contractor),
+                    remarks: renamed(inspection.remarks),
                     ..inspection
                 }));
             inventory.starts.push(inventory.inspections.len() as u32);
@@ -196,6 +197,7 @@ impl Inventory {
                 gone.pole.class = renamed(gone.pole.class);
                 for inspection in &mut gone.inspections {
                     inspection.contractor = renamed(inspection.contractor);
+                    inspection.remarks = renamed(inspection.remarks);
                 }
                 gone.inspections.sort_by_key(Self::inspection_order);
                 gone

@@ -30,8 +30,8 @@ pub struct Plan {
 /// # Errors
 /// When there is no pole to plan for, and when the plan's own audit finds a broken promise.
 pub fn plan(inventory: &Inventory, models: &Models, programme: &Programme) -> Result<Plan, Error> {
-    if inventory.is_empty() {
-        return Err(nothing_to_plan(inventory));
+    if let Some(error) = nothing_to_plan(inventory) {
+        return Err(error);
     }
     let beliefs = believe(inventory, models, programme);
     let schedule = schedule(inventory, models, &beliefs, programme);
@@ -55,16 +55,17 @@ pub fn plan(inventory: &Inventory, models: &Models, programme: &Programme) -> Re
     })
 }
 
-fn nothing_to_plan(inventory: &Inventory) -> Error {
+/// Why there is nothing to plan, where an inventory has no pole in scope: the words in which a plan is refused.
+pub fn nothing_to_plan(inventory: &Inventory) -> Option<Error> {
     let rows = inventory.pole_rows;
-    Error::NothingToPlan {
+    inventory.is_empty().then(|| Error::NothingToPlan {
         what: format!(
             "of {} rows, {} are out of scope and {} were set aside",
             rows.read, rows.out_of_scope, rows.set_aside
         ),
         help: "look at [scope] in the programme and at the problems that `polewright check` lists"
             .to_owned(),
-    }
+    })
 }
 
 #[cfg(test)]

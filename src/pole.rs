@@ -720,6 +720,9 @@ pub struct Pole {
     pub consequence: Option<Consequence>,
     /// Whether any problem was recorded for this pole.
     pub has_problems: bool,
+    /// Whether nobody knows that it is of wood: its material is a code that nobody explained, or is blank in a list that is
+    /// mostly not of wood. It is planned for as if it were of wood.
+    pub material_unknown: bool,
     /// Where the record stands.
     pub source: Source,
 }
@@ -759,6 +762,8 @@ pub struct Inspection {
     pub agent_place: Option<AgentPlace>,
     /// Who did it: a contractor or crew.
     pub contractor: Option<NameIndex>,
+    /// What was written down besides.
+    pub remarks: Option<NameIndex>,
     /// Where the record stands.
     pub source: Source,
 }
@@ -783,6 +788,7 @@ impl Inspection {
             agent: None,
             agent_place: None,
             contractor: None,
+            remarks: None,
             source: Source { file: 0, row: 0 },
         }
     }

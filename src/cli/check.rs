@@ -4,6 +4,7 @@ use super::check_lists::{checked, is_programme};
 use crate::Error;
 use crate::cli::job::{Common, Job, Trials, read_job};
 use crate::inventory::{CountedRows, Inventory, RowCount, Target};
+use crate::plan::nothing_to_plan;
 use crate::pole::{DecisionKind, Pole, Vocabulary};
 use crate::problem::{Code, Problems, Severity};
 use crate::programme::Programme;
@@ -11,6 +12,7 @@ use crate::schedule::decide;
 use crate::schedule::due::{dangers, hidden_dangers};
 use crate::words::cautions::Caution;
 use crate::words::quantities::counted;
+use crate::words::records::on_trust;
 use crate::words::screen::hidden_danger;
 use serde_json::{Value, json};
 use std::io::Write;
@@ -105,7 +107,12 @@ fn of_programme(args: &CheckArgs) -> Result<(String, u8), Error> {
     } else {
         as_text(inventory, problems, programme)
     };
-    Ok((text, u8::from(problems.has_errors())))
+    Ok((text, status(inventory, problems)))
+}
+
+/// 1 where the data have errors, or no pole that could be planned for.
+pub(super) fn status(inventory: &Inventory, problems: &Problems) -> u8 {
+    u8::from(problems.has_errors() || inventory.is_empty())
 }
 
 fn explain(name: &str) -> Result<String, Error> {
@@ -131,6 +138,11 @@ fn explain(name: &str) -> Result<String, Error> {
 /// What `check` prints: danger records first, then problems, rows and assumptions.
 pub(super) fn as_text(inventory: &Inventory, problems: &Problems, programme: &Programme) -> String {
     let mut lines = danger_lines(inventory, problems, programme);
+    let on_trust = on_trust(inventory, programme);
+    if !on_trust.is_empty() {
+        lines.extend(on_trust);
+        lines.push(String::new());
+    }
     let mut counts = problems.by_code();
     counts.sort_by_key(|(code, _)| (std::cmp::Reverse(code.severity()), *code));
     for (code, count) in counts {
@@ -253,6 +265,9 @@ fn cleared(inventory: &Inventory) -> Option<String> {
 
 /// How many poles lack what the plan goes by: an empty cell is no problem, but it widens every band.
 fn not_known(inventory: &Inventory) -> String {
+    if let Some(refusal) = nothing_to_plan(inventory) {
+        return refusal.to_string();
+    }
     let poles = inventory.poles();
     let lacking = |name: &str, lacks: &dyn Fn(&Pole) -> bool| {
         let count = poles.iter().filter(|pole| lacks(pole)).count();
@@ -365,6 +380,8 @@ fn as_json(inventory: &Inventory, problems: &Problems, programme: &Programme) ->
         "begun_by_work": inventory.begun_by_work,
         "removed_with_records": inventory.removed.len(),
         "assumed": assumed.collect::<Vec<_>>(),
+        "on_trust": on_trust(inventory, programme),
+        "nothing_to_plan": nothing_to_plan(inventory).map(|refusal| refusal.to_string()),
     })
 }
 

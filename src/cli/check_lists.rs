@@ -2,7 +2,7 @@
 //!
 //! The guess is shown, written as a programme, and read by that programme, so that the first problems are seen at once.
 
-use super::check::{CheckArgs, as_text};
+use super::check::{CheckArgs, as_text, status};
 use crate::Error;
 use crate::intake::{Guess, Reading, guess, take_in};
 use crate::io::read::{read_sources, read_table};
@@ -44,7 +44,7 @@ pub(super) fn checked(args: &CheckArgs, today: Date) -> Result<(String, u8), Err
     let read = read_sources(&programme, folder)?;
     let (inventory, problems) = take_in(&read.poles, &read.inspections, &programme)?;
     let kept = keep(&path, &written, args.overwrite)?;
-    let status = u8::from(problems.has_errors());
+    let status = status(&inventory, &problems);
     if args.json {
         let answer = json!({
             "programme": path.display().to_string(),

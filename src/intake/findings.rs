@@ -108,8 +108,8 @@ impl Written<'_> {
             return None;
         };
         let degrees = self.degrees(problems);
-        let far = self.height(problems).filter(|height| height.abs() > REACH);
-        if let Some(height) = far {
+        let height = self.height(problems);
+        if let Some(height) = height.filter(|height| height.abs() > REACH) {
             let what = format!("{height:.0} mm from the groundline");
             let done = "not on the groundline section";
             let code = Code::PocketElsewhere;
@@ -120,6 +120,7 @@ impl Written<'_> {
             width,
             depth,
             degrees,
+            height: height.map(Mm),
         })
     }
 

@@ -7,7 +7,7 @@ use super::history::History;
 use super::identity::plain_id;
 use super::poles::{Listed, PoleLists};
 use super::practice::doubt_rounds;
-use super::remedies::read_remedy;
+use super::remedies::{read_remedy, read_work_remedy};
 use super::sizes::{read_circumferences, read_depths};
 use super::table::{Bound, Row};
 use super::words::{Coded, Unmapped, read_code};
@@ -124,7 +124,7 @@ pub(super) fn read_inspections<'a>(
         recorded.predecessors.extend(predecessors);
         doubt_set_date(listed, &own, problems);
         let mut own: Vec<Inspection> = own.into_iter().map(|record| record.inspection).collect();
-        own.extend(treatments(&listed.id, history));
+        own.extend(treatments(&listed.id, history, unmapped, problems));
         recorded.of_poles.push(own);
     }
     Ok(recorded)
@@ -314,6 +314,7 @@ fn read_record<'a>(
             agent: remedy.agent,
             agent_place: remedy.place,
             contractor: contractor_of(row).map(|text| names.keep(text)),
+            remarks: row.text(Field::Remarks).map(|text| names.keep(text)),
             source: row.source(),
         },
     })
@@ -412,6 +413,8 @@ fn one_of_each<'a>(
             contractor(record),
             // Of two ways to write one contractor the same counts whatever the order of the rows.
             contractor_of(record.row),
+            // Of two rows that say the same the one with remarks counts.
+            std::cmp::Reverse(record.row.text(Field::Remarks)),
             record.row.source(),
         )
     });
@@ -499,8 +502,13 @@ fn replaced(id: &str, records: &mut Vec<Record<'_>>, history: &History<'_>) -> V
         .collect()
 }
 
-/// Remedial treatments on record as visits that looked at nothing.
-fn treatments(id: &str, history: &History<'_>) -> Vec<Inspection> {
+/// Remedial treatments among the work done, as visits that looked at nothing.
+fn treatments(
+    id: &str,
+    history: &History<'_>,
+    unmapped: &mut Unmapped,
+    problems: &mut Vec<Problem>,
+) -> Vec<Inspection> {
     let begun = history
         .predecessors
         .get(id)
@@ -508,10 +516,15 @@ fn treatments(id: &str, history: &History<'_>) -> Vec<Inspection> {
     let own = history.treated.get(id).map_or(&[][..], Vec::as_slice);
     own.iter()
         .filter(|(_, day)| begun.is_none_or(|ending| ending.day.date < day.date))
-        .map(|(row, day)| Inspection {
-            treated: true,
-            source: row.source(),
-            ..Inspection::unmeasured(day.date, Method::Patrol, Verdict::NotInspected)
+        .map(|(row, day)| {
+            let remedy = read_work_remedy(*row, id, unmapped, problems);
+            Inspection {
+                treated: true,
+                agent: remedy.agent,
+                agent_place: remedy.place,
+                source: row.source(),
+                ..Inspection::unmeasured(day.date, Method::Patrol, Verdict::NotInspected)
+            }
         })
         .collect()
 }

@@ -31,6 +31,7 @@ mod remedies;
 mod sizes;
 mod stations;
 mod table;
+mod unread;
 mod words;
 mod years;
 

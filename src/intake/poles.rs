@@ -75,10 +75,14 @@ pub(super) fn read_poles<'a>(
         departed: Vec::new(),
     };
     let (mut candidates, mut counts) = (Vec::new(), Vec::new());
+    let mut doubted = BTreeSet::new();
     for bound in bounds {
         lists.rows.read += bound.table.rows.len();
         problems.extend(bound.problems());
-        problems.extend(doubtful(bound));
+        if let Some(problem) = doubtful(bound) {
+            doubted.insert(bound.file);
+            problems.push(problem);
+        }
         let no_point = |noticed: &&super::Noticed| noticed.code == Code::NotAPoint;
         let apart = bound.table.noticed.iter().filter(no_point).count();
         lists.rows.read += apart;
@@ -119,6 +123,11 @@ pub(super) fn read_poles<'a>(
         lists.poles.extend(made);
         lists.poles.sort_by(|a, b| a.id.cmp(&b.id));
         lists.counted = rows;
+    }
+    for listed in &mut lists.poles {
+        let row = listed.row;
+        let left_open = doubted.contains(&row.bound.file) && read_material(row) == Coded::Blank;
+        listed.pole.material_unknown |= left_open;
     }
     doubt_years(&mut lists.poles, problems);
     Ok(lists)
@@ -435,6 +444,7 @@ fn facts_of(row: Row<'_>, id: &str, programme: &Programme) -> Facts {
             &mut unmapped,
         ),
         has_problems: false,
+        material_unknown: read_material(row) == Coded::Unmapped,
         source: row.source(),
     };
     let at = read_coordinates(row, id, &mut problems);

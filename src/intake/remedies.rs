@@ -26,17 +26,8 @@ pub(super) fn read_remedy(
     unmapped: &mut Unmapped,
     problems: &mut Vec<Problem>,
 ) -> Remedy {
-    let codes = &row.bound.source.codes;
-    let agent = read_code(row, Field::Agent, &codes.agent);
-    let place = read_code(row, Field::AgentPlace, &codes.agent_place);
-    if agent == Coded::Unmapped {
-        unmapped.count(row, Field::Agent);
-    }
-    if place == Coded::Unmapped {
-        unmapped.count(row, Field::AgentPlace);
-    }
+    let (agent, place) = read_agent(row, unmapped);
     let flag = read_flag(row, Field::Treated, id, problems);
-    let (agent, place) = (agent.known(), place.known());
     if flag == Some(false) {
         if agent.is_some() {
             let what = format!(
@@ -58,14 +49,52 @@ pub(super) fn read_remedy(
         };
     }
     let given = flag.unwrap_or(agent.is_some());
+    let field = if row.bound.has(Field::Agent) {
+        Field::Agent
+    } else {
+        Field::Treated
+    };
+    judged(row, id, field, given, (agent, place), problems)
+}
+
+/// Reads the treatment that a record of work is about.
+pub(super) fn read_work_remedy(
+    row: Row<'_>,
+    id: &str,
+    unmapped: &mut Unmapped,
+    problems: &mut Vec<Problem>,
+) -> Remedy {
+    let with = read_agent(row, unmapped);
+    judged(row, id, Field::Work, true, with, problems)
+}
+
+/// Agent and place, as far as they are words of ours.
+fn read_agent(row: Row<'_>, unmapped: &mut Unmapped) -> (Option<Agent>, Option<AgentPlace>) {
+    let codes = &row.bound.source.codes;
+    let agent = read_code(row, Field::Agent, &codes.agent);
+    let place = read_code(row, Field::AgentPlace, &codes.agent_place);
+    if agent == Coded::Unmapped {
+        unmapped.count(row, Field::Agent);
+    }
+    if place == Coded::Unmapped {
+        unmapped.count(row, Field::AgentPlace);
+    }
+    (agent.known(), place.known())
+}
+
+/// The treatment, with problems where the agent is not known (told at `field`) or does nothing where it was put.
+fn judged(
+    row: Row<'_>,
+    id: &str,
+    field: Field,
+    given: bool,
+    (agent, place): (Option<Agent>, Option<AgentPlace>),
+    problems: &mut Vec<Problem>,
+) -> Remedy {
     if given && agent.is_none() {
         problems.push(row.problem(
             Code::UnknownAgent,
-            if row.bound.has(Field::Agent) {
-                Field::Agent
-            } else {
-                Field::Treated
-            },
+            field,
             id,
             "treated, but with what is not known".to_owned(),
             "the treatment is credited with nothing",

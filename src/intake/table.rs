@@ -1,9 +1,11 @@
 //! A table with its columns bound to our fields, and its rows as they are asked for by field.
 
 use super::cells::{is_blank, is_error, read_back};
+use super::guess::{unit_of, unnumbered, words};
+use super::unread::unread;
 use crate::Error;
 use crate::problem::{Cell, Code, Problem, Source};
-use crate::programme::sources::{FIELDS, Field, SourceKind, TableSource};
+use crate::programme::sources::{FIELDS, Field, FieldInfo, SourceKind, TableSource};
 use crate::programme::text::suggestion;
 use crate::projection::Projection;
 use std::collections::BTreeMap;
@@ -106,12 +108,49 @@ impl<'a> Bound<'a> {
                     plain == "pole_id" || (plain == "pole" && self.kind == SourceKind::Decisions);
                 plain == info.name || (info.field == Field::Id && of_pole)
             });
-            let used = |place: &usize| self.columns.values().any(|own| own.places.contains(place));
-            if let Some(place) = place.filter(|place| !used(place)) {
-                let filling = filling(self.table, self.source, info.field, vec![place]);
+            let places = match place.filter(|place| !self.fills(*place)) {
+                Some(place) => vec![place],
+                None => self.called_like(info),
+            };
+            if !places.is_empty() {
+                let filling = filling(self.table, self.source, info.field, places);
                 self.columns.insert(info.field, filling);
             }
         }
+    }
+
+    /// The columns that are called like a field but for its own unit at the end (`pocket_depth_mm`), or for numbers, where
+    /// the field may have several readings (`pocket_1_width`); none where there are more than it may have.
+    fn called_like(&self, info: &FieldInfo) -> Vec<usize> {
+        let unit = self.source.units.get(&info.field).copied().or(info.unit);
+        let may_repeat = info.field.most_columns() > 1 && info.field.is_measured();
+        let wanted = words(info.name);
+        let is_one = |name: &String| {
+            let all = words(name);
+            let (named, own) = unit_of(&all);
+            let same_unit = named.is_none() || named == unit;
+            same_unit && (own == wanted || (may_repeat && unnumbered(own) == wanted))
+        };
+        let columns = self.table.columns.iter().enumerate();
+        let places: Vec<usize> = columns
+            .filter(|(place, name)| !self.fills(*place) && is_one(name))
+            .map(|(place, _)| place)
+            .collect();
+        let most = if may_repeat {
+            info.field.most_columns()
+        } else {
+            1
+        };
+        if places.len() <= most {
+            places
+        } else {
+            Vec::new()
+        }
+    }
+
+    /// Whether the column at `place` fills a field.
+    pub(super) fn fills(&self, place: usize) -> bool {
+        self.columns.values().any(|own| own.places.contains(&place))
     }
 
     /// The last inspections on the rows of this pole list, where the programme says how to read them.
@@ -203,6 +242,7 @@ impl<'a> Bound<'a> {
             }
         }
         problems.extend(self.error_cells());
+        problems.extend(unread(self));
         problems
     }
 

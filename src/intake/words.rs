@@ -134,7 +134,10 @@ impl Unmapped {
     /// One problem a code.
     pub(super) fn problems(&self) -> impl Iterator<Item = Problem> {
         self.seen.iter().map(|((file, field, _), seen)| Problem {
-            code: Code::UnknownCode,
+            code: match field {
+                Field::Material => Code::UnknownMaterial,
+                _ => Code::UnknownCode,
+            },
             source: Source {
                 file: *file,
                 row: seen.first,
@@ -159,6 +162,9 @@ impl Unmapped {
             },
             done: match field {
                 Field::Size => "the species is taken as unknown",
+                Field::Material => {
+                    "nobody knows that they are of wood; planned for as if they were"
+                }
                 _ => "taken as unknown",
             }
             .to_owned(),

@@ -297,6 +297,7 @@ fn entry(
         reinforced: standing.reinforced,
         consequence: Some(line.stretches[line.sites[site].stretch].consequence),
         has_problems: false,
+        material_unknown: false,
         source: crate::problem::Source::default(),
     };
     ((id, pole, standing.inspections), standing.truth)

@@ -12,6 +12,8 @@ pub struct SeenPocket {
     pub depth: Mm,
     /// Side of the pole, degrees from north; `None` where it is not recorded.
     pub degrees: Option<f64>,
+    /// Height of its middle above the groundline, negative below; `None` where it is not recorded.
+    pub height: Option<Mm>,
 }
 
 /// The pockets that one visit measured, the widest first, whatever the order in which they were written.
@@ -19,10 +21,12 @@ pub struct SeenPocket {
 /// Kept in single precision, which a tape never asks for: a millionth of a millimetre is lost, and a record with four
 /// pockets is hardly larger than one with none.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct SeenPockets([[f32; 3]; SeenPockets::MOST]);
+pub struct SeenPockets([[f32; 4]; SeenPockets::MOST]);
 
 /// Stands for a side that was not recorded; sides are 0 up to 360 degrees.
 const NO_SIDE: f32 = -1.0;
+/// Stands for a height that was not recorded; far beyond any pole's.
+const NO_HEIGHT: f32 = f32::MAX;
 
 impl SeenPockets {
     /// So many pockets are kept: a section with more is decayed all round.
@@ -30,21 +34,27 @@ impl SeenPockets {
 
     /// No pocket.
     pub const fn of_none() -> Self {
-        Self([[0.0; 3]; Self::MOST])
+        Self([[0.0; 4]; Self::MOST])
     }
 
     /// These pockets; of more than [`Self::MOST`] the widest.
     pub fn of(pockets: impl IntoIterator<Item = SeenPocket>) -> Self {
         let side = |degrees: f64| (degrees.rem_euclid(360.0) as f32).rem_euclid(360.0);
-        let mut all: Vec<[f32; 3]> = pockets
+        let mut all: Vec<[f32; 4]> = pockets
             .into_iter()
             .map(|pocket| {
                 let degrees = pocket.degrees.map_or(NO_SIDE, side);
-                [pocket.width.0 as f32, pocket.depth.0 as f32, degrees]
+                let height = pocket.height.map_or(NO_HEIGHT, |mm| mm.0 as f32);
+                [
+                    pocket.width.0 as f32,
+                    pocket.depth.0 as f32,
+                    degrees,
+                    height,
+                ]
             })
             .collect();
         all.sort_by_key(|pocket| std::cmp::Reverse(pocket.map(f32::to_bits)));
-        let mut kept = [[0.0; 3]; Self::MOST];
+        let mut kept = [[0.0; 4]; Self::MOST];
         for (place, pocket) in kept.iter_mut().zip(all) {
             *place = pocket;
         }
@@ -59,10 +69,11 @@ impl SeenPockets {
     /// The pockets, the widest first.
     pub fn iter(&self) -> impl Iterator<Item = SeenPocket> {
         let pockets = self.0.into_iter().take_while(|pocket| pocket[0] > 0.0);
-        pockets.map(|[width, depth, degrees]| SeenPocket {
+        pockets.map(|[width, depth, degrees, height]| SeenPocket {
             width: Mm(f64::from(width)),
             depth: Mm(f64::from(depth)),
             degrees: (degrees >= 0.0).then_some(f64::from(degrees)),
+            height: (height < NO_HEIGHT).then_some(Mm(f64::from(height))),
         })
     }
 
@@ -82,6 +93,7 @@ mod tests {
             width: Mm(width),
             depth: Mm(25.0),
             degrees,
+            height: degrees.map(|degrees| Mm(-degrees)),
         }
     }
 
@@ -93,13 +105,16 @@ mod tests {
             pocket(60.5, Some(360.0)),
         ];
         let one = SeenPockets::of([small, north, large]);
-        let kept: Vec<SeenPocket> = one.iter().collect();
+        let kept: Vec<_> = one
+            .iter()
+            .map(|pocket| (pocket.width.0, pocket.degrees, pocket.height))
+            .collect();
         assert_eq!(
             kept,
             [
-                pocket(60.5, Some(0.0)),
-                pocket(60.0, Some(270.0)),
-                pocket(40.0, None)
+                (60.5, Some(0.0), Some(Mm(-360.0))),
+                (60.0, Some(270.0), Some(Mm(90.0))),
+                (40.0, None, None)
             ]
         );
         let other = SeenPockets::of([large, small, north]);

@@ -1,7 +1,7 @@
 //! The one table of problem codes: name, severity, title, help and long text of each kind of problem.
 //!
-//! Codes are grouped by hundreds: 1 rows and what is in scope, 2 numbers, 3 dates, 4 places, 5 identity, 6 codes of the
-//! owner, 7 inspections, 8 work done, failures and decisions. A code keeps its number for ever. To add one: a variant, a
+//! Codes are grouped by hundreds: 1 rows and what is in scope, 2 numbers, 3 dates, 4 places, 5 identity, 6 codes and
+//! columns of the owner, 7 inspections, 8 work done, failures and decisions. A code keeps its number for ever. To add one: a variant, a
 //! row in [`CODES`], a case in `tests/bad_inputs` and a line in the README; tests ask for all four.
 
 use std::fmt;
@@ -100,6 +100,8 @@ pub enum Code {
     RepeatedReadings,
     ImpossiblePace,
     UnknownCode,
+    UnknownMaterial,
+    UnreadColumn,
     NoMethod,
     NoInspectionDate,
     NoVerdict,
@@ -144,6 +146,8 @@ pub enum Code {
     LesserAction,
     WeakMethod,
     DecisionWithoutEffect,
+    DeferralBeyondReview,
+    ReviewTooEarly,
 }
 
 /// What a code means.
@@ -739,6 +743,22 @@ pub const CODES: &[CodeInfo] = &[
         explanation: "Each code is listed once, with the number of rows that have it. It is treated as unknown: poles stay in the plan. Codes of verdicts and methods are different: a run stops at those, because it would misread what was found.",
     },
     CodeInfo {
+        code: Code::UnknownMaterial,
+        name: "P602",
+        severity: Severity::Warning,
+        title: "a material that nobody explained",
+        help: "say what it is: [poles.codes.material] with the code and wood or other",
+        explanation: "Only wooden poles are planned for, and whether this code means wood is not known. The poles stay in the plan, since a wooden pole left out by mistake is never looked at again, and are planned for as if they were of wood. How many they are stands above everything else that `check` and `plan` say of the records, and schedule.csv flags each with material_unknown. Map the code before the numbers are relied on.",
+    },
+    CodeInfo {
+        code: Code::UnreadColumn,
+        name: "P603",
+        severity: Severity::Warning,
+        title: "a column that is called like a field and is not read",
+        help: "name it in the columns of this file, with its unit below units if it has one; or leave it, if it is something else",
+        explanation: "Columns are read when the programme names them or when they are called exactly like a field, in our unit; sound shells and pockets also with numbers (pocket_width_1, pocket_width_2). This one is called much like a field that nothing fills, and nobody said what it is: what stands in it is not used. In records of work, length, class, species and preservative may be the old pole's: those of the new pole are new_length, new_class, new_species and new_preservative.",
+    },
+    CodeInfo {
         code: Code::NoMethod,
         name: "P701",
         severity: Severity::Error,
@@ -1088,7 +1108,23 @@ pub const CODES: &[CodeInfo] = &[
         severity: Severity::Warning,
         title: "a decision that changes nothing",
         help: "is it the pole, line or package that is meant?",
-        explanation: "Nothing that is recorded or planned is what the decision is about: no verdict up to the day of a clearing, no inspection for a method, or no pole on a line or in a package that may be visited. More special decisions may have left nothing to it.",
+        explanation: "Nothing that is recorded or planned is what the decision is about: no verdict up to the day of a clearing, no inspection for a method, or no pole on a line or in a package that may be visited. More special decisions may have left nothing to it: the problem then names them, and of two on the same the later one counts.",
+    },
+    CodeInfo {
+        code: Code::DeferralBeyondReview,
+        name: "P849",
+        severity: Severity::Warning,
+        title: "a deferral that reaches beyond its review date",
+        help: "renew it by the review date, or give a review date in the year to which it puts off",
+        explanation: "A deferral holds up to its review date: after that day nobody vouches for the interim control until it is looked at and decided again. What must be done is therefore put off to the year of the review only, or to the second year of the plan where the review is earlier, and is owed again then. An inspection that no law or verdict calls for in these years stays where the owner put it.",
+    },
+    CodeInfo {
+        code: Code::ReviewTooEarly,
+        name: "P850",
+        severity: Severity::Error,
+        title: "a deferral whose review does not reach past the day by which the pole must be done",
+        help: "give a review date in a later year than that day, or let the pole be done in time",
+        explanation: "The pole need not be done before the review, and after the review the deferral no longer holds: it puts off nothing. It was refused, and the pole stays as the records and rules want it.",
     },
 ];
 

@@ -583,16 +583,22 @@ pub const FIELDS: &[FieldInfo] = &[
         "treated",
         "remedial treatment given: yes or no",
     ),
-    of_inspections(
-        Field::Agent,
-        "agent",
-        "agent of the remedial treatment; without it the treatment is credited with nothing",
-    ),
-    of_inspections(
-        Field::AgentPlace,
-        "agent_place",
-        "where the agent was put; where it usually goes, when not given",
-    ),
+    FieldInfo {
+        of_work: true,
+        ..of_inspections(
+            Field::Agent,
+            "agent",
+            "agent of the remedial treatment; without it the treatment is credited with nothing",
+        )
+    },
+    FieldInfo {
+        of_work: true,
+        ..of_inspections(
+            Field::AgentPlace,
+            "agent_place",
+            "where the agent was put; where it usually goes, when not given",
+        )
+    },
     of_inspections(Field::Contractor, "contractor", "contractor or crew"),
     length(
         of_inspections(
@@ -730,6 +736,11 @@ impl Field {
         } else {
             usize::MAX
         }
+    }
+
+    /// Whether the field is measured at a visit that may take several readings of it.
+    pub fn is_measured(self) -> bool {
+        self == Self::SoundShell || self.is_of_pockets()
     }
 
     /// Whether the field tells of a pocket of decay, of which one visit may find several.

@@ -1,8 +1,8 @@
 //! What is wrong with the owner's decisions that only the plan can tell, as problems at the rows where they stand.
 
-use super::decided::{Decisions, Outcome, Refusal};
+use super::decided::{DecisionIndex, Decisions, Outcome, Refusal};
 use crate::inventory::{Decision, Inventory, Target};
-use crate::pole::PoleIndex;
+use crate::pole::{DecisionKind, PoleIndex, Vocabulary};
 use crate::problem::{Code, Problem};
 
 /// Poles named in one problem before the rest is only counted.
@@ -53,9 +53,7 @@ fn of_one(inventory: &Inventory, decision: &Decision, outcome: &Outcome) -> Vec<
             Code::DeferralPastReview,
             format!(
                 "the review date {} lies before the plan",
-                decision
-                    .review_date
-                    .map_or_else(String::new, |date| date.to_string())
+                review_of(decision)
             ),
             "it no longer holds",
         ),
@@ -71,6 +69,15 @@ fn of_one(inventory: &Inventory, decision: &Decision, outcome: &Outcome) -> Vec<
             "a rule that calls for the pole wants a stronger method".to_owned(),
             "refused: inspected as the rules want",
         ),
+        (
+            Refusal::ReviewTooEarly,
+            Code::ReviewTooEarly,
+            format!(
+                "its review date {} is in no later year than the day by which it must be done",
+                review_of(decision)
+            ),
+            "refused: it must be done as if nothing had been decided",
+        ),
     ] {
         let poles = refused(refusal);
         if !poles.is_empty() {
@@ -81,8 +88,19 @@ fn of_one(inventory: &Inventory, decision: &Decision, outcome: &Outcome) -> Vec<
             ));
         }
     }
+    if let Some((what, done)) = beyond_review(inventory, decision, outcome) {
+        found.push(problem(Code::DeferralBeyondReview, what, done));
+    }
     if found.is_empty() && outcome.followed.is_empty() {
-        let what = "there is nothing that it could change".to_owned();
+        let left = &outcome.left_to_verdict;
+        let what = match named(inventory, &outcome.outdone_by) {
+            Some(others) => format!("whatever it could change is decided by {others}"),
+            None if !left.is_empty() => format!(
+                "what was recorded is answered by decisions on the pole itself alone{}",
+                of_poles(inventory, decision, left)
+            ),
+            None => "there is nothing that it could change".to_owned(),
+        };
         found.push(problem(
             Code::DecisionWithoutEffect,
             what,
@@ -90,6 +108,58 @@ fn of_one(inventory: &Inventory, decision: &Decision, outcome: &Outcome) -> Vec<
         ));
     }
     found
+}
+
+fn review_of(decision: &Decision) -> String {
+    let review = decision.review_date;
+    review.map_or_else(String::new, |date| date.to_string())
+}
+
+/// What is wrong with a decision that puts off to a year after its own review, and what was done; `None` for any other.
+fn beyond_review(
+    inventory: &Inventory,
+    decision: &Decision,
+    outcome: &Outcome,
+) -> Option<(String, &'static str)> {
+    let (year, review) = (decision.year?, decision.review_date?);
+    let what = |poles: &[PoleIndex]| {
+        format!(
+            "it puts off to {year}, and after the review date {review} it no longer holds unless it is renewed{}",
+            of_poles(inventory, decision, poles)
+        )
+    };
+    if !outcome.shortened.is_empty() {
+        let done = "what must be done is put off to the year of the review only";
+        return Some((what(&outcome.shortened), done));
+    }
+    let waits = decision.kind == DecisionKind::Defer && !outcome.followed.is_empty();
+    (waits && review.year() < year).then(|| {
+        let done = "kept: nothing that must be done is put off";
+        (what(&outcome.followed), done)
+    })
+}
+
+/// The decisions that go before another one, in words; `None` where there are none.
+fn named(inventory: &Inventory, decisions: &[DecisionIndex]) -> Option<String> {
+    let all = decisions
+        .iter()
+        .filter_map(|index| inventory.decisions.get(*index));
+    let words = all.map(|decision| {
+        let on = match &decision.target {
+            Target::Pole(pole) => format!("pole {}", inventory.id(*pole)),
+            Target::Package(name) => format!("package \"{name}\""),
+            Target::Line(line) => format!("line {}", inventory.names.get(*line)),
+        };
+        let row = decision.source.row;
+        format!("{} on {on} (row {row})", decision.kind.word())
+    });
+    let words: Vec<String> = words.collect();
+    let more = words.len().saturating_sub(NAMED);
+    let first = words.iter().take(NAMED).cloned().collect::<Vec<_>>();
+    (!words.is_empty()).then(|| match more {
+        0 => first.join(", "),
+        more => format!("{} and {more} more", first.join(", ")),
+    })
 }
 
 /// What a deferral lacks.

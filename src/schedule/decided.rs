@@ -86,6 +86,8 @@ pub enum Refusal {
     LesserAction,
     /// The method does not satisfy the rules that call for the pole.
     WeakMethod,
+    /// Its review comes in no later year than the day by which the pole must be done: it holds for nothing beyond that.
+    ReviewTooEarly,
 }
 
 /// What became of one decision.
@@ -97,6 +99,12 @@ pub struct Outcome {
     pub followed: Vec<PoleIndex>,
     /// Poles for which it is refused.
     pub refused: Vec<(PoleIndex, Refusal)>,
+    /// Must-dos that it puts off no further than to its review, although it names a later year.
+    pub shortened: Vec<PoleIndex>,
+    /// Poles of its line or package whose recorded verdict only a decision on the pole itself answers.
+    pub left_to_verdict: Vec<PoleIndex>,
+    /// Decisions that go before it at poles for which it would have fixed something.
+    pub outdone_by: Vec<DecisionIndex>,
     /// Whether it names a package that there is not.
     pub unmatched: bool,
 }

@@ -2,7 +2,8 @@
 //!
 //! A decision on a pole goes before one on its package, and that before one on its line. What a recorded verdict calls
 //! for is touched by decisions on the pole itself alone; what must be done by a day is put off only by a decision with a
-//! name, an interim control and a review date that has not passed. Knows no beliefs and no crews.
+//! name, an interim control and a review date that has not passed, and no further than to that date. Knows no beliefs and
+//! no crews.
 
 use super::decided::{Decided, DecisionIndex, Decisions, Outcome, Refusal, When};
 use super::due::{Duty, StandingVerdict, duty, satisfies_rules};
@@ -56,6 +57,7 @@ pub(super) fn settle(
                 duty: &own,
             };
             match case.admitted() {
+                Ok(None) if case.is_left_to_verdict() => outcome.left_to_verdict.push(*pole),
                 Ok(None) => {}
                 Ok(Some(fixes)) => claims.entry(*pole).or_default().push(Claim {
                     decision: index,
@@ -72,14 +74,36 @@ pub(super) fn settle(
         outcomes.push(outcome);
     }
     let mut of_poles = BTreeMap::new();
-    for (pole, claims) in claims {
-        let decided = most_special(claims);
-        for decision in decided.decisions() {
-            outcomes[decision].followed.push(pole);
+    for (pole, mut claims) in claims {
+        let decided = most_special(&mut claims);
+        let followed = decided.decisions();
+        for decision in &followed {
+            outcomes[*decision].followed.push(pole);
+        }
+        if let Some((decision, When::PutOff(until))) = decided.when {
+            let wanted = plan_year(programme, &inventory.decisions[decision]);
+            if wanted.is_some_and(|wanted| wanted > until) {
+                outcomes[decision].shortened.push(pole);
+            }
+        }
+        for claim in claims {
+            if !followed.contains(&claim.decision) {
+                outcomes[claim.decision].outdone_by.extend(&followed);
+            }
         }
         of_poles.insert(pole, decided);
     }
+    for outcome in &mut outcomes {
+        outcome.outdone_by.sort_unstable();
+        outcome.outdone_by.dedup();
+    }
     Decisions { outcomes, of_poles }
+}
+
+/// The plan year that a decision names.
+fn plan_year(programme: &Programme, decision: &Decision) -> Option<u16> {
+    let year = decision.year?;
+    Some(u16::try_from(year.saturating_sub(programme.first_year())).unwrap_or(0))
 }
 
 /// The poles that a decision is about; `None` where it names a package that there is not.
@@ -99,7 +123,7 @@ fn poles_of(
 }
 
 /// What counts where several decisions fix the same: the most special, of these the latest.
-fn most_special(mut claims: Vec<Claim>) -> Decided {
+fn most_special(claims: &mut [Claim]) -> Decided {
     claims.sort_by(|a, b| {
         let order = a.level.cmp(&b.level).then(b.date.cmp(&a.date));
         order.then(a.decision.cmp(&b.decision))
@@ -161,6 +185,11 @@ impl Case<'_> {
         }
     }
 
+    /// What was recorded of one pole is answered by a decision on that pole.
+    fn is_left_to_verdict(&self) -> bool {
+        self.duty.stands && self.duty.verdict.is_some() && self.level() > 0
+    }
+
     /// What the decision fixes, or why it is refused; nothing where it is not about what this pole needs.
     fn admitted(&self) -> Result<Option<Decided>, Refusal> {
         let puts_off = matches!(
@@ -170,10 +199,11 @@ impl Case<'_> {
         if puts_off && self.is_past_review() {
             return Err(Refusal::PastReview);
         }
+        if self.is_left_to_verdict() {
+            return Ok(None);
+        }
         match (self.duty.stands, self.duty.verdict) {
             (false, _) => Ok(None),
-            // What was recorded of one pole is answered by a decision on that pole.
-            (true, Some(_)) if self.level() > 0 => Ok(None),
             (true, Some(verdict)) => self.upon(&verdict),
             (true, None) => self.on_inspection(),
         }
@@ -181,14 +211,22 @@ impl Case<'_> {
 
     /// The plan year that the decision names.
     fn year(&self) -> Option<u16> {
-        let first = self.programme.first_year();
-        let year = self.decision.year?;
-        Some(u16::try_from(year.saturating_sub(first)).unwrap_or(0))
+        plan_year(self.programme, self.decision)
     }
 
     fn is_past_review(&self) -> bool {
         let review = self.decision.review_date;
         review.is_some_and(|date| date < self.programme.plan_from)
+    }
+
+    /// A must-do that is due in the plan year `latest`, put off to a later one, but no further than to its review: beyond
+    /// that day nobody has signed for it.
+    fn put_off_past(&self, latest: u16, until: u16) -> Result<When, Refusal> {
+        let signed = self.put_off(until.min(self.after_review()))?;
+        match signed {
+            When::PutOff(until) if until <= latest => Err(Refusal::ReviewTooEarly),
+            signed => Ok(signed),
+        }
     }
 
     /// A must-do put off to a plan year.
@@ -217,14 +255,16 @@ impl Case<'_> {
 
     /// When a pole is done that must be done by the plan year `latest`, where something must.
     fn when(&self, latest: Option<u16>) -> Result<Option<When>, Refusal> {
-        let late = |year: u16| latest.is_some_and(|latest| year > latest);
+        let missed = |year: u16| latest.filter(|latest| year > *latest);
         let when = match (self.decision.kind, self.year()) {
             (DecisionKind::LeaveOut, _) if latest.is_some() => self.put_off(self.after_review())?,
             (DecisionKind::LeaveOut, _) => When::Out,
             (DecisionKind::Method | DecisionKind::Clear, _) | (_, None) => return Ok(None),
-            (_, Some(year)) if late(year) => self.put_off(year)?,
-            (DecisionKind::Defer, Some(year)) => When::NotBefore(year),
-            (_, Some(year)) => When::In(year),
+            (kind, Some(year)) => match missed(year) {
+                Some(latest) => self.put_off_past(latest, year)?,
+                None if kind == DecisionKind::Defer => When::NotBefore(year),
+                None => When::In(year),
+            },
         };
         Ok(Some(when))
     }

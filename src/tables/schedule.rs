@@ -508,6 +508,7 @@ fn data_flags(line: &Line<'_>) -> Value {
         (line.case.models.is_nearest(facts), "nearest_curve"),
         (facts.has_problems, "see_data_problems"),
         (facts.set_from == SetFrom::Count, "from_a_count"),
+        (facts.material_unknown, "material_unknown"),
     ]
     .into_iter()
     .filter_map(|(holds, flag)| holds.then_some(flag))

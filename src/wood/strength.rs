@@ -309,6 +309,7 @@ mod tests {
             width: Mm(60.0),
             depth: Mm(50.0),
             degrees: Some(90.0),
+            height: None,
         };
         let with = |shell: Option<f64>| Inspection {
             pockets: SeenPockets::of([notch]),
@@ -344,6 +345,7 @@ mod tests {
             width: Mm(width),
             depth: Mm(depth),
             degrees,
+            height: None,
         };
         Inspection {
             pockets: SeenPockets::of(pockets.iter().map(seen)),

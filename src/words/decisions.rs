@@ -221,11 +221,7 @@ fn by_whom(decision: &Decision) -> String {
 
 /// What the owner fixed for a pole and what a named engineer cleared there, each as a part of a sentence.
 pub fn kept(case: &Case<'_>) -> Vec<String> {
-    let fixed = case.plan.schedule.decisions.of(case.pole);
-    let mut parts: Vec<String> = fixed
-        .decisions()
-        .into_iter()
-        .filter_map(|index| case.inventory.decisions.get(index))
+    let mut parts: Vec<String> = fixing(case)
         .map(|decision| format!("{} {}", what(case, decision), by_whom(decision)))
         .collect();
     for (index, decision) in case.inventory.decisions_on(case.pole) {
@@ -246,6 +242,7 @@ fn what(case: &Case<'_>, decision: &Decision) -> String {
     let year = decision
         .year
         .map_or_else(String::new, |year| format!(" {year}"));
+    let shortened = shortened_to(case, decision);
     let of = match &decision.target {
         Target::Pole(_) => "",
         Target::Package(_) => "with its package ",
@@ -254,7 +251,10 @@ fn what(case: &Case<'_>, decision: &Decision) -> String {
     let put_off = matches!(case.row().standing, Standing::Deferred { .. });
     match decision.kind {
         DecisionKind::Pin | DecisionKind::Freeze | DecisionKind::Defer if put_off => {
-            format!("{of}put off to{year}")
+            let Some(until) = shortened else {
+                return format!("{of}put off to{year}");
+            };
+            format!("{of}put off to its review in {until}, not to{year},")
         }
         DecisionKind::Pin | DecisionKind::Freeze => format!("{of}kept for{year}"),
         DecisionKind::LeaveOut => format!("{of}left out"),
@@ -279,6 +279,22 @@ fn what(case: &Case<'_>, decision: &Decision) -> String {
     }
 }
 
+/// The year to which a decision puts off where that is earlier than the year that it names.
+fn shortened_to(case: &Case<'_>, decision: &Decision) -> Option<i16> {
+    let Standing::Deferred {
+        reason: Deferral::Decision { until },
+        ..
+    } = case.row().standing
+    else {
+        return None;
+    };
+    let until = super::calendar_year(case.programme, until);
+    decision
+        .year
+        .is_some_and(|year| until < year)
+        .then_some(until)
+}
+
 /// What somebody signed for where work is put off: the control until then and the day on which it is looked at again.
 pub fn meanwhile(case: &Case<'_>) -> Option<String> {
     let decision = signed(case.inventory, case.plan, case.pole)?;
@@ -290,11 +306,21 @@ pub fn meanwhile(case: &Case<'_>) -> Option<String> {
     ))
 }
 
+/// The decisions that fixed a row. Where nothing calls for a visit, a decision on the whole line or package kept none from
+/// the pole: only one on the pole itself counts.
+fn fixing<'a>(case: &Case<'a>) -> impl Iterator<Item = &'a Decision> + use<'a> {
+    let inventory = case.inventory;
+    let is_due = !matches!(case.row().standing, Standing::NotDue);
+    let fixed = case.plan.schedule.decisions.of(case.pole).decisions();
+    fixed
+        .into_iter()
+        .filter_map(|index| inventory.decisions.get(index))
+        .filter(move |decision| is_due || matches!(decision.target, Target::Pole(_)))
+}
+
 /// The decisions that fixed a row: "pin by N. N. on 2026-03-01".
 pub fn locked_by(case: &Case<'_>) -> Option<String> {
-    let fixed = case.plan.schedule.decisions.of(case.pole).decisions();
-    let named = fixed.into_iter().filter_map(|index| {
-        let decision = case.inventory.decisions.get(index)?;
+    let named = fixing(case).map(|decision| {
         let by = decision
             .by
             .as_ref()
@@ -302,7 +328,7 @@ pub fn locked_by(case: &Case<'_>) -> Option<String> {
         let on = decision
             .date
             .map_or_else(String::new, |date| format!(" on {date}"));
-        Some(format!("{}{by}{on}", decision.kind.word()))
+        format!("{}{by}{on}", decision.kind.word())
     });
     let all: Vec<String> = named.collect();
     (!all.is_empty()).then(|| all.join("; "))
@@ -325,6 +351,7 @@ pub fn deferring<'a>(case: &Case<'a>) -> Option<&'a Decision> {
 mod tests {
     use super::{decided, deferring, lines, locked_by};
     use crate::common::{decision, signed, with};
+    use crate::inventory::Target;
     use crate::pole::{DecisionKind, PoleIndex};
     use crate::schedule::{self, Action, Decisions, Deferral, Outcome, Standing, When};
     use crate::words::{reason_of, sample};
@@ -383,6 +410,34 @@ mod tests {
         assert_eq!(locked_by(&sample.case_of("A-3")).as_deref(), Some("pin"));
         assert!(deferring(&sample.case_of("A-2")).is_some());
         assert!(deferring(&sample.case_of("A-3")).is_none());
+    }
+
+    #[test]
+    fn a_decision_on_a_line_locks_no_pole_that_nothing_is_called_for_at() {
+        let mut sample = fleet();
+        let line = sample.inventory.pole(PoleIndex(2)).line.expect("a line");
+        let mut decisions = sample.inventory.decisions.clone();
+        decisions[1].target = Target::Line(line);
+        sample.inventory = with(sample.inventory, decisions);
+        assert_eq!(locked_by(&sample.case_of("A-3")).as_deref(), Some("pin"));
+        sample.plan.schedule.rows[2].standing = Standing::NotDue;
+        assert_eq!(locked_by(&sample.case_of("A-3")), None);
+        let reason = reason_of(&sample.case_of("A-3"));
+        assert!(!reason.contains("decision"), "{reason}");
+    }
+
+    #[test]
+    fn what_is_put_off_no_further_than_to_its_review_says_so() {
+        let mut sample = fleet();
+        sample.plan.schedule.rows[1].standing = Standing::Deferred {
+            action: Action::Replace,
+            reason: Deferral::Decision { until: 1 },
+        };
+        let reason = reason_of(&sample.case_of("A-2"));
+        assert!(
+            reason.contains("put off to its review in 2027, not to 2028, by N. N."),
+            "{reason}"
+        );
     }
 
     #[test]

@@ -20,6 +20,7 @@ pub mod overview;
 pub mod previous;
 pub mod quantities;
 pub mod reasons;
+pub mod records;
 pub mod removed;
 pub mod replacing;
 #[cfg(test)]

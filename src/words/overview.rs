@@ -253,6 +253,8 @@ pub struct Overview {
     pub removed: usize,
     /// What their records taught, or what would make them teach; `None` where there are none.
     pub removed_records: Option<String>,
+    /// What of the records is taken on trust or left unused, in sentences.
+    pub on_trust: Vec<String>,
     /// Poles planned for.
     pub poles: usize,
     /// Problems in the data.
@@ -331,6 +333,7 @@ pub fn overview(
         failure_rows: inventory.failure_rows.into(),
         removed: inventory.removed.len(),
         removed_records: super::removed::line(&plan.beliefs.calibration.removed),
+        on_trust: super::records::on_trust(inventory, programme),
         poles: inventory.len(),
         problems: problem_counts(problems),
         danger: danger(&cases),

@@ -112,6 +112,7 @@ fn pole(row: u32, line: NameIndex, class: NameIndex, installed: Option<Date>) ->
         reinforced: None,
         consequence: None,
         has_problems: false,
+        material_unknown: false,
         source: Source { file: 0, row },
     }
 }

@@ -211,6 +211,7 @@ fn read(overview: &Overview, lines: &mut Vec<String>) {
         "Read: {} to plan for",
         counted(overview.poles, "pole", "poles")
     ));
+    lines.extend(overview.on_trust.iter().map(|line| format!("  {line}")));
     lines.push(rows("poles", overview.pole_rows));
     if overview.counted_rows > 0 {
         lines.push(format!(

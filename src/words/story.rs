@@ -5,9 +5,10 @@
 use super::Case;
 use super::quantities::{length, to_decimals};
 use super::reasons::method_in_words;
+use super::screen::on_one_line;
 use crate::pole::{Inspection, Vocabulary};
 use crate::programme::sources::Field;
-use crate::units::LengthUnit;
+use crate::units::{LengthUnit, Mm};
 
 /// What one inspection found: "sound and bore: decay found, the pole stays; sound shell 60 mm; treated".
 pub fn inspection_in_words(case: &Case<'_>, inspection: &Inspection) -> String {
@@ -46,8 +47,16 @@ pub fn inspection_in_words(case: &Case<'_>, inspection: &Inspection) -> String {
             let unit = owners_unit(case, field);
             format!("{} {}", to_decimals(length(value, unit), 1), unit.word())
         };
+        let side = pocket.degrees.map_or_else(String::new, |degrees| {
+            format!(", {degrees:.0} degrees from north")
+        });
+        let height = pocket.height.map_or_else(String::new, |height| {
+            let far = size(Mm(height.0.abs()), Field::PocketHeight);
+            let way = if height.0 < 0.0 { "below" } else { "above" };
+            format!(", {far} {way} the groundline")
+        });
         parts.push(format!(
-            "pocket {} wide, {} deep",
+            "pocket {} wide, {} deep{side}{height}",
             size(pocket.width, Field::PocketWidth),
             size(pocket.depth, Field::PocketDepth)
         ));
@@ -60,6 +69,10 @@ pub fn inspection_in_words(case: &Case<'_>, inspection: &Inspection) -> String {
     }
     if let Some(name) = inspection.contractor {
         parts.push(format!("by {}", case.inventory.names.get(name)));
+    }
+    if let Some(remarks) = inspection.remarks {
+        let remarks = on_one_line(case.inventory.names.get(remarks));
+        parts.push(format!("remarks: {remarks}"));
     }
     parts.join("; ")
 }

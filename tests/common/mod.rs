@@ -136,6 +136,7 @@ pub fn pole_set(year: i16) -> Pole {
         reinforced: None,
         consequence: None,
         has_problems: false,
+        material_unknown: false,
         source: Source::default(),
     }
 }

@@ -15,6 +15,8 @@ use crate::units::{Date, LengthUnit};
 use std::collections::BTreeMap;
 use values::{Values, look, unit_by_size};
 
+pub(super) use names::{WHOLE, likeness, phrases_of, unit_of, unnumbered, words};
+
 /// Below this score a column is left unused rather than guessed at.
 const LEAST_SCORE: f64 = 0.30;
 /// From this score on a guess is called sure, and from the next one likely.

@@ -9,7 +9,7 @@ const HOLDS: f64 = 0.5;
 /// What each phrase earns less than the one before it: enough to settle ties, too little for anything else.
 const RARER: f64 = 0.001;
 /// A name earns at least this when it is one of the phrases.
-pub(super) const WHOLE: f64 = 0.95;
+pub(in crate::intake) const WHOLE: f64 = 0.95;
 
 /// Phrases field by field, parted by commas, most usual first. A column is held to all of them.
 pub(super) const PHRASES: &[(&str, &str)] = &[
@@ -193,7 +193,7 @@ pub(super) const PHRASES: &[(&str, &str)] = &[
 ];
 
 /// The phrases of the field with this name.
-pub(super) fn phrases_of<'p>(field: &str) -> impl Iterator<Item = &'p str> + use<'p> {
+pub(in crate::intake) fn phrases_of<'p>(field: &str) -> impl Iterator<Item = &'p str> + use<'p> {
     let own = PHRASES.iter().find(|(name, _)| *name == field);
     own.map_or("", |(_, phrases)| phrases)
         .split(", ")
@@ -201,7 +201,7 @@ pub(super) fn phrases_of<'p>(field: &str) -> impl Iterator<Item = &'p str> + use
 }
 
 /// The words of a column's name in small letters: `Year_Set`, `yearSet` and `YEAR SET` are the same.
-pub(super) fn words(name: &str) -> Vec<String> {
+pub(in crate::intake) fn words(name: &str) -> Vec<String> {
     let mut words: Vec<String> = vec![String::new()];
     let mut before_is_small = false;
     for letter in name.chars() {
@@ -220,7 +220,7 @@ pub(super) fn words(name: &str) -> Vec<String> {
 }
 
 /// The unit that the last word of a name gives, and the words without it.
-pub(super) fn unit_of(words: &[String]) -> (Option<LengthUnit>, &[String]) {
+pub(in crate::intake) fn unit_of(words: &[String]) -> (Option<LengthUnit>, &[String]) {
     let Some((last, before)) = words.split_last() else {
         return (None, words);
     };
@@ -237,7 +237,7 @@ pub(super) fn unit_of(words: &[String]) -> (Option<LengthUnit>, &[String]) {
 
 /// The words without numbers at their ends: `Shell 1`, `Shell_2` and `shell3` are one name, and so are `Pocket 1 width` and
 /// `pocket2_width`.
-pub(super) fn unnumbered(words: &[String]) -> Vec<String> {
+pub(in crate::intake) fn unnumbered(words: &[String]) -> Vec<String> {
     let digit = |letter: char| letter.is_ascii_digit();
     let bare = words.iter().map(|word| word.trim_end_matches(digit));
     let bare = bare.filter(|word| !word.is_empty());
@@ -247,7 +247,10 @@ pub(super) fn unnumbered(words: &[String]) -> Vec<String> {
 /// How well a name, given as its words, is one of the phrases: 1 for the phrase itself, less among other words, 0 for
 /// none of it. The order of the words does not count; of two phrases the more usual one, which stands first, is a hair
 /// better.
-pub(super) fn likeness<'p>(words: &[String], phrases: impl Iterator<Item = &'p str>) -> f64 {
+pub(in crate::intake) fn likeness<'p>(
+    words: &[String],
+    phrases: impl Iterator<Item = &'p str>,
+) -> f64 {
     phrases
         .enumerate()
         .map(|(rank, phrase)| {

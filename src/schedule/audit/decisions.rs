@@ -324,10 +324,13 @@ fn in_force(
         (DecisionKind::LeaveOut, _, None) => Some(Asks::Never),
         (_, None, _) => None,
         (_, Some(year), Some(latest)) if i32::from(year) > latest => {
-            if !complete {
+            // Beyond its review nobody has signed for it, and within this plan's first year it is put off in any case.
+            let review = decision.review_date.filter(|_| complete)?;
+            let until = i32::from(year).min(case.programme.year_of(review).max(1));
+            if until <= latest {
                 return None;
             }
-            Some(Asks::Until(year))
+            Some(Asks::Until(until as u16))
         }
         (DecisionKind::Defer, Some(year), _) => Some(Asks::From(year)),
         (_, Some(year), _) => Some(Asks::Year(year)),

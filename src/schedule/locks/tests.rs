@@ -180,7 +180,10 @@ fn a_must_do_is_put_off_only_under_a_name_with_a_control_and_a_review_to_come() 
         ((2024, Verdict::Danger), Action::MakeSafe, Some(3), None),
         ((2014, SOUND), Action::Inspect, None, Some(3)),
     ] {
-        let complete = signed(0, DecisionKind::Defer, Some(2028));
+        let complete = Decision {
+            review_date: Some(date(2028, 6, 30)),
+            ..signed(0, DecisionKind::Defer, Some(2028))
+        };
         let inventory = with(line(&[poles]), vec![complete.clone()]);
         let schedule = solved(&inventory, &by_law);
         assert_eq!(standing(&schedule, 0), put_off(action, 3));
@@ -246,11 +249,84 @@ fn a_pin_in_time_needs_no_signature_and_a_late_one_does() {
     for (pin, planned) in [
         (decision(0, DecisionKind::Pin, Some(2026)), Some(1)),
         (decision(0, DecisionKind::Pin, Some(2029)), Some(2)),
-        (signed(0, DecisionKind::Pin, Some(2029)), None),
+        (
+            Decision {
+                review_date: Some(date(2029, 1, 31)),
+                ..signed(0, DecisionKind::Pin, Some(2029))
+            },
+            None,
+        ),
+        // Reviewed in 2026, it does not reach past May 2027.
+        (signed(0, DecisionKind::Pin, Some(2029)), Some(2)),
     ] {
         let inventory = with(line(&reject), vec![pin]);
         assert_eq!(year_of(&solved(&inventory, &programme), 0), planned);
     }
+}
+
+#[test]
+fn a_must_do_is_put_off_no_further_than_to_its_review_and_an_ordinary_visit_is_kept() {
+    // Judged in May 2024, to be replaced by May 2025; reviewed in March 2026, plan year 1.
+    let wait = || signed(0, DecisionKind::Defer, Some(2028));
+    let inventory = with(line(&[(2024, Verdict::RejectReplace)]), vec![wait()]);
+    let schedule = solved(&inventory, &programme());
+    assert_eq!(standing(&schedule, 0), put_off(Action::Replace, 1));
+    assert_eq!(schedule.visits[0].replace, Some(1));
+    let told = |inventory: &Inventory| {
+        let problems = decide(inventory, &programme()).problems(inventory);
+        let told = problems.into_iter();
+        told.map(|problem| (problem.code, problem.done))
+            .collect::<Vec<_>>()
+    };
+    let (code, done) = &told(&inventory)[0];
+    assert_eq!(*code, Code::DeferralBeyondReview);
+    assert!(done.contains("to the year of the review only"), "{done}");
+
+    let inventory = with(line(&[(2015, SOUND)]), vec![wait()]);
+    assert_eq!(year_of(&solved(&inventory, &programme()), 0), Some(3));
+    let (code, done) = &told(&inventory)[0];
+    assert_eq!(*code, Code::DeferralBeyondReview);
+    assert!(done.starts_with("kept"), "{done}");
+
+    let in_time = Decision {
+        review_date: Some(date(2028, 1, 1)),
+        ..wait()
+    };
+    for poles in [(2024, Verdict::RejectReplace), (2015, SOUND)] {
+        let inventory = with(line(&[poles]), vec![in_time.clone()]);
+        assert_eq!(told(&inventory), []);
+    }
+}
+
+#[test]
+fn a_deferral_whose_review_comes_before_the_deadline_puts_nothing_off() {
+    // Judged in May 2024, replaced within three years: by May 2027, after the review in March 2026.
+    let mut programme = programme();
+    programme.policy.replace_within_years = 3.0;
+    let wait = signed(0, DecisionKind::Defer, Some(2029));
+    let inventory = with(line(&[(2024, Verdict::RejectReplace)]), vec![wait]);
+    assert_eq!(year_of(&solved(&inventory, &programme), 0), Some(2));
+    assert_eq!(codes(&inventory, &programme), [Code::ReviewTooEarly]);
+}
+
+#[test]
+fn a_decision_that_others_leave_nothing_to_names_them() {
+    let inventory = line(&[(2015, SOUND), (2015, SOUND)]);
+    let on_its_line = on_line(&inventory, decision(0, DecisionKind::Pin, Some(2027)));
+    let package = Decision {
+        target: Target::Package("L, 2025".to_owned()),
+        ..decision(0, DecisionKind::Freeze, Some(2026))
+    };
+    let inventory = with(inventory, vec![on_its_line, package]);
+    let schedule = solved(&inventory, &programme());
+    let problems = schedule.decisions.problems(&inventory);
+    assert_eq!(problems.len(), 1);
+    assert_eq!(problems[0].code, Code::DecisionWithoutEffect);
+    assert!(
+        problems[0].what.contains("freeze on package \"L, 2025\""),
+        "{}",
+        problems[0].what
+    );
 }
 
 fn on_line(inventory: &Inventory, own: Decision) -> Decision {
@@ -293,7 +369,7 @@ fn a_law_binds_the_poles_of_a_line_one_by_one() {
             about: vec![PoleIndex(0), PoleIndex(1)],
             followed: vec![PoleIndex(1)],
             refused: vec![(PoleIndex(0), Refusal::Incomplete)],
-            unmatched: false,
+            ..Outcome::default()
         }
     );
     let problem = &decide(&inventory, &programme).problems(&inventory)[0];
