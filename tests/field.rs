@@ -19,7 +19,7 @@ use tempfile::TempDir;
 const PROGRAMME: &str = "\
 title = \"Sheets\"
 plan_from = 2026-01-01
-horizon_years = 10
+horizon_years = 20
 trials = 8
 
 [[above_ground]]
