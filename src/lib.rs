@@ -17,7 +17,7 @@
 //!     file: "poles.csv".to_owned(),
 //!     columns: ["id", "set_date", "species", "preservative"].map(String::from).to_vec(),
 //!     rows: vec![row(2, ["A-1", "1968", "pine", "creosote"]), row(3, ["A-2", "2019", "pine", "creosote"])],
-//!     noticed: Vec::new(),
+//!     ..intake::Table::default()
 //! };
 //! let (inventory, problems) = intake::take_in(&[poles], &[], &programme)?;
 //! assert!(problems.list.is_empty());

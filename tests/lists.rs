@@ -133,7 +133,7 @@ fn list(file: &str, number: u32, fits: impl Fn(Field) -> bool) -> Table {
             .iter()
             .map(|field| field.info().name.to_owned())
             .collect(),
-        noticed: Vec::new(),
+        ..Table::default()
     }
 }
 
@@ -274,7 +274,7 @@ fn the_unit_of_a_list_changes_no_answer() {
                     )
                     .collect(),
                 rows: vec![(2, cells.chain(lengths.iter().map(of_lengths)).collect())],
-                noticed: Vec::new(),
+                ..Table::default()
             }
         };
         let units = |lengths: &[(Field, f64)]| {

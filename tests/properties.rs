@@ -462,7 +462,7 @@ fn list(unit: LengthUnit, backwards: bool) -> (Vec<Table>, Vec<Table>, Programme
             file: "list.csv".to_owned(),
             columns: columns.iter().map(|(name, _)| (*name).to_owned()).collect(),
             rows: rows.collect(),
-            noticed: Vec::new(),
+            ..Table::default()
         }]
     };
     let source = |fields: &[Field]| {

@@ -47,14 +47,16 @@ pub struct StrengthArgs {
         value_parser = number
     )]
     pub outside_decay_depth: Option<f64>,
-    /// Sound wood left around a centred hollow, measured on what is left after the outside decay
+    /// Sound wood left around a centred hollow, measured on what is left after the outside decay; several readings parted by
+    /// ; or given one by one, of which the mean counts
     #[arg(
         long,
         value_name = "LENGTH",
         allow_negative_numbers = true,
+        value_delimiter = ';',
         value_parser = number
     )]
-    pub sound_shell: Option<f64>,
+    pub sound_shell: Vec<f64>,
     /// A local pocket of decay on what is left after the outside decay; may be given several times
     ///
     /// `enclosed:diameter=LENGTH,from_centre=LENGTH,direction=DEGREES` is a round void with wood all around it.
@@ -204,10 +206,10 @@ fn section(args: &StrengthArgs, asked: &Asked) -> Result<Section, Error> {
         Some(value) => length(args, "--outside-decay-depth", value)?,
         None => Mm(0.0),
     };
-    let shell = match args.sound_shell {
-        Some(value) => Some(length(args, "--sound-shell", value)?),
-        None => None,
-    };
+    let mut shells = Vec::with_capacity(args.sound_shell.len());
+    for reading in &args.sound_shell {
+        shells.push(length(args, "--sound-shell", *reading)?);
+    }
     let too_much = |option: &str, value: f64, room: Mm| Error::Argument {
         what: format!(
             "{option} {value} {} is more than the radius left",
@@ -219,15 +221,22 @@ fn section(args: &StrengthArgs, asked: &Asked) -> Result<Section, Error> {
         ),
     };
     let slack = 1e-9 * radius;
-    match (args.outside_decay_depth, args.sound_shell, shell) {
-        (Some(value), _, _) if depth.0 > radius + slack => {
+    let room = Mm(radius - depth.0);
+    let too_thick = |(_, shell): &(&f64, &Mm)| shell.0 > room.0 + slack;
+    let readings = || args.sound_shell.iter().zip(&shells);
+    match (args.outside_decay_depth, readings().find(too_thick)) {
+        (Some(value), _) if depth.0 > radius + slack => {
             Err(too_much("--outside-decay-depth", value, Mm(radius)))
         }
-        (_, Some(value), Some(shell)) if shell.0 > radius - depth.0 + slack => {
-            Err(too_much("--sound-shell", value, Mm(radius - depth.0)))
-        }
-        _ => Ok(Section::measured(diameter, depth, shell)),
+        (_, Some((value, _))) => Err(too_much("--sound-shell", *value, room)),
+        _ => Ok(Section::measured(diameter, depth, mean(&shells))),
     }
+}
+
+/// The mean of several readings, as inspections take it; `None` where there is none.
+fn mean(readings: &[Mm]) -> Option<Mm> {
+    let sum: f64 = readings.iter().map(|reading| reading.0).sum();
+    (!readings.is_empty()).then(|| Mm(sum / readings.len() as f64))
 }
 
 fn length(args: &StrengthArgs, option: &str, value: f64) -> Result<Mm, Error> {
@@ -295,7 +304,20 @@ fn working(
             write(left)
         ));
     }
-    if args.sound_shell.is_some() {
+    if let [first, rest @ ..] = &args.sound_shell[..]
+        && !rest.is_empty()
+    {
+        let least = rest
+            .iter()
+            .fold(*first, |least, reading| least.min(*reading));
+        lines.push(format!(
+            "Of {} readings of the sound shell the mean counts for the section; the least, {}, is what a rule on the shell looks \
+             at. Where they differ much the hollow is off the centre: give it as an enclosed pocket.",
+            args.sound_shell.len(),
+            write(args.unit.read(least))
+        ));
+    }
+    if !args.sound_shell.is_empty() {
         lines.push(format!(
             "A sound shell of {} on that leaves a centred hollow {} across.",
             write(section.sound_shell()),
@@ -334,7 +356,7 @@ mod tests {
         StrengthArgs {
             diameter: Some(diameter),
             outside_decay_depth: depth,
-            sound_shell: shell,
+            sound_shell: Vec::from_iter(shell),
             pocket: Vec::new(),
             load_direction: None,
             capacity: CapacityArgs::default(),
@@ -367,6 +389,23 @@ mod tests {
             "{text}"
         );
         assert!(text.ends_with(&format!("Caution: {CAUTION}\n")), "{text}");
+    }
+
+    #[test]
+    fn of_several_shell_readings_the_mean_makes_the_section_and_the_least_is_told() {
+        let mut several = args(300.0, Some(20.0), None);
+        several.sound_shell = vec![60.0, 40.0, 55.0, 45.0];
+        let told = text(&several);
+        // Their mean is 50 mm: (260^4 - 160^4) / (260 * 300^3) = 0.5576.
+        assert!(told.contains("0.558 of the original"), "{told}");
+        assert!(
+            told.contains("Of 4 readings") && told.contains("the least, 40 mm"),
+            "{told}"
+        );
+        several.sound_shell[2] = 131.0;
+        assert!(fault(&several).contains("--sound-shell 131 mm is more than the radius left"));
+        let one = text(&args(300.0, Some(20.0), Some(50.0)));
+        assert!(!one.contains("readings"), "{one}");
     }
 
     #[test]

@@ -296,7 +296,7 @@ mod tests {
                 .map(str::to_owned)
                 .to_vec(),
             rows: (2..).zip(rows).collect(),
-            noticed: Vec::new(),
+            ..Table::default()
         }
     }
 

@@ -22,6 +22,8 @@ pub struct Table {
     pub rows: Vec<(u32, Vec<String>)>,
     /// What the reading of the file noticed.
     pub noticed: Vec<Noticed>,
+    /// The line of the header, where it was looked for below a title and found.
+    pub header_row: Option<u32>,
 }
 
 /// Something that only whoever read the file could see.

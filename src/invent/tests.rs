@@ -316,7 +316,7 @@ fn table(file: &str, text: &str) -> Table {
         file: file.to_owned(),
         columns,
         rows: lines.collect(),
-        noticed: Vec::new(),
+        ..Table::default()
     }
 }
 

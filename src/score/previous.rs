@@ -353,7 +353,7 @@ mod tests {
             file: "schedule.csv".to_owned(),
             columns: HEADER.map(str::to_owned).to_vec(),
             rows: rows.iter().map(|own| (2, cells(own))).collect(),
-            noticed: Vec::new(),
+            ..Table::default()
         }
     }
 

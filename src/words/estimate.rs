@@ -215,7 +215,7 @@ mod tests {
                 row(2, ["40-4", "1970s", "creosote", "300"]),
                 row(3, ["45-3", "1990s", "cca", "100"]),
             ],
-            noticed: Vec::new(),
+            ..Table::default()
         };
         guess(&table, ASKED.plan_from())
     }

@@ -170,6 +170,12 @@ fn poles_of_inspections(guess: &Guess) -> String {
         .find(|own| own.field == Field::Id);
     line(&mut out, "[[poles]]");
     line(&mut out, &format!("file = {}", quoted(&guess.file)));
+    if let Some(row) = guess.header_row {
+        line(
+            &mut out,
+            &format!("header_row = {row}   # a title stands above it"),
+        );
+    }
     if let Some(id) = id {
         line(
             &mut out,
@@ -192,6 +198,12 @@ fn source(guess: &Guess) -> String {
             || (reading.has(Field::Verdict) && reading.has(Field::Date)));
     let mut out = format!("\n[[{key}]]\n");
     line(&mut out, &format!("file = {}", quoted(&guess.file)));
+    if let Some(row) = guess.header_row {
+        line(
+            &mut out,
+            &format!("header_row = {row}   # a title stands above it"),
+        );
+    }
     out += &read_by(key, reading, guess.kind == ListKind::Inspections);
     if let Some(last) = &guess.last_inspection {
         out += "\n# The last inspection on each row. Of the earlier ones nothing is known.\n[poles.last_inspection]\n";
@@ -364,7 +376,7 @@ mod tests {
                 .enumerate()
                 .map(|(place, cells)| (place as u32 + 2, cells))
                 .collect(),
-            noticed: Vec::new(),
+            ..Table::default()
         }
     }
 

@@ -130,6 +130,8 @@ impl Reading {
 pub struct Guess {
     /// The file, as the table names it.
     pub file: String,
+    /// The line of the header, where it stands below a title.
+    pub header_row: Option<u32>,
     /// Rows of data.
     pub rows: usize,
     /// What it lists.
@@ -170,6 +172,7 @@ pub fn guess(table: &Table, plan_from: Date) -> Guess {
     let owners = chosen.iter().find(|given| given.field == Field::Owner);
     Guess {
         file: table.file.clone(),
+        header_row: table.header_row,
         rows: table.rows.len(),
         kind,
         unused: unused.collect(),

@@ -68,7 +68,7 @@ pub(super) const PHRASES: &[(&str, &str)] = &[
     ),
     (
         "length",
-        "length, pole length, height, pole height, len, overall length",
+        "length, pole length, height, pole height, len, overall length, ht, hgt, pole ht",
     ),
     ("class", "class, pole class, cl, strength class, cls"),
     (
@@ -88,12 +88,12 @@ pub(super) const PHRASES: &[(&str, &str)] = &[
     ),
     (
         "species",
-        "species, timber, wood, wood species, timber species, wood type, tree",
+        "species, timber, wood, wood species, timber species, wood type, tree, spp, pole species",
     ),
     (
         "preservative",
         "preservative, treatment, original treatment, treatment type, treated with, impregnation, \
-         initial treatment, preserv",
+         initial treatment, preserv, orig trt, orig treatment, trt",
     ),
     (
         "through_bored",

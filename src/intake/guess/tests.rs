@@ -18,7 +18,7 @@ fn table(text: &str) -> Table {
             .enumerate()
             .map(|(place, cells)| (place as u32 + 2, cells))
             .collect(),
-        noticed: Vec::new(),
+        ..Table::default()
     }
 }
 
@@ -223,4 +223,13 @@ P3, 1990, 4, , , , ,
     assert_eq!(shells.expect("shells").columns, ["Shell 1", "Shell 2"]);
     assert!(last.has(Field::Date) && last.has(Field::Verdict) && !last.has(Field::Remarks));
     assert!(guess.unused.is_empty(), "{:?}", guess.unused);
+}
+
+#[test]
+fn years_of_two_digits_are_shown_under_their_name_and_not_passed_over() {
+    let guess = guessed("tag,yr set,ht,spp\n1,72,40,SYP\n2,75,40,DF\n3,1981,45,DF\n");
+    let named = |field| column(&guess, field).map(|(name, _, _)| name);
+    assert_eq!(named(Field::SetDate), Some("yr set"));
+    assert_eq!(named(Field::Length), Some("ht"));
+    assert_eq!(named(Field::Species), Some("spp"));
 }

@@ -10,6 +10,8 @@ use std::collections::BTreeMap;
 
 /// At most this many rows, evenly spread, are looked at: a guess does not get better by more.
 const LOOKED_AT: usize = 4_000;
+/// How well numbers of two digits suit a year, beside days that can be read.
+const SHORT_YEARS: f64 = 0.5;
 /// A column of more different values than this is no list of codes.
 const MOST_CODES: usize = 60;
 
@@ -26,6 +28,7 @@ pub(super) struct Values {
     pub numbers: Vec<f64>,
     /// Shares of filled cells.
     pub days: f64,
+    short_years: f64,
     flags: f64,
     /// The unit most often written behind the number.
     pub written_unit: Option<LengthUnit>,
@@ -41,12 +44,14 @@ pub(super) fn look<'a>(cells: impl Iterator<Item = &'a str> + Clone, plan_from: 
         .collect();
     let filled = texts.len();
     let mut counts: BTreeMap<String, usize> = BTreeMap::new();
-    let (mut days, mut flags) = (0, 0);
+    let (mut days, mut short_years, mut flags) = (0, 0, 0);
     let mut numbers = Vec::new();
     let mut units: BTreeMap<&str, (usize, LengthUnit)> = BTreeMap::new();
     for text in &texts {
         *counts.entry(text.to_lowercase()).or_default() += 1;
         days += usize::from(is_a_day(text, plan_from));
+        let is_short = text.len() == 2 && text.bytes().all(|letter| letter.is_ascii_digit());
+        short_years += usize::from(is_short);
         flags += usize::from(read_yes_or_no(text).is_some());
         if let Some((number, unit)) = read_number(text) {
             numbers.push(match number {
@@ -69,6 +74,7 @@ pub(super) fn look<'a>(cells: impl Iterator<Item = &'a str> + Clone, plan_from: 
         },
         numbers,
         days: share(days),
+        short_years: share(short_years),
         flags: share(flags),
         written_unit: units
             .values()
@@ -135,7 +141,9 @@ impl Values {
             Field::Longitude => self.within(-180.0, 180.0) * decimals(&self.numbers),
             Field::Latitude => self.within(-90.0, 90.0) * decimals(&self.numbers),
             Field::Zone => self.within(1.0, 5.0),
-            Field::SetDate | Field::Date | Field::RemovedDate | Field::ReinforcedDate => self.days,
+            // The column is shown with its years of two digits, which nobody reads until the owner says of which century.
+            Field::SetDate => self.days + SHORT_YEARS * self.short_years,
+            Field::Date | Field::RemovedDate | Field::ReinforcedDate => self.days,
             Field::ThroughBored | Field::Treated => self.flags,
             Field::Sequence => self.are_numbers(),
             Field::Length

@@ -90,7 +90,8 @@ pub fn read_sources(programme: &Programme, folder: &Path) -> Result<ReadSources,
     })
 }
 
-/// Reads one table by its path from where the command runs.
+/// Reads one table by its path from where the command runs. In a text whose first line is a title the header is looked for
+/// below it.
 ///
 /// # Errors
 /// When the file is missing, empty or neither a table nor a layer.
@@ -99,9 +100,17 @@ pub fn read_table(path: &Path) -> Result<Table, Error> {
     let bytes = std::fs::read(path).map_err(|cause| not_read(path, cause, help))?;
     let source = TableSource {
         file: path.display().to_string(),
+        header_row: match kind_of(&bytes, path)? {
+            (Kind::Text, text) => text::header_below_a_title(&text),
+            _ => None,
+        },
         ..TableSource::default()
     };
-    table_of(&bytes, &source, path)
+    let table = table_of(&bytes, &source, path)?;
+    Ok(Table {
+        header_row: source.header_row,
+        ..table
+    })
 }
 
 /// Where the files of a programme are looked for.

@@ -82,6 +82,59 @@ fn declared_separator(text: &str) -> Option<(u8, usize)> {
     Some((mark, line.len()))
 }
 
+/// Lines that are looked at for a header.
+const HEAD: usize = 50;
+/// A table has at least this many columns, or a title looks like one.
+const FEWEST_COLUMNS: usize = 3;
+
+/// The line of the header, counted from 1, where the first lines are a title: the first in which most of the widest line's
+/// cells are filled, most of them with no number. `None` where the first line that is not blank may be the header.
+pub(super) fn header_below_a_title(text: &str) -> Option<u32> {
+    if declared_separator(text).is_some() {
+        return None;
+    }
+    let mut lines = Lines::new(text);
+    let offset = |line: &str| line.as_ptr() as usize - text.as_ptr() as usize;
+    let head: Vec<(u32, &str)> = text
+        .split(['\r', '\n'])
+        .filter(|line| !line.trim().is_empty())
+        .take(HEAD)
+        .map(|line| (lines.at(offset(line)), line))
+        .collect();
+    let of_mark = |mark: u8| {
+        let filled = head.iter().map(|(number, line)| {
+            let record = records(line, mark, true).into_iter().next();
+            let mut cells = record.map(|record| record.cells).unwrap_or_default();
+            cells.retain(|cell| !cell.trim().is_empty());
+            (*number, cells)
+        });
+        filled.collect::<Vec<_>>()
+    };
+    let widest = |rows: &[(u32, Vec<String>)]| rows.iter().map(|(_, cells)| cells.len()).max();
+    let rows = [b'|', b'\t', b';', b',']
+        .into_iter()
+        .map(of_mark)
+        .max_by_key(|rows| widest(rows))?;
+    let width = widest(&rows).filter(|width| *width >= FEWEST_COLUMNS)?;
+    let is_wide = |cells: &[String]| 2 * cells.len() > width;
+    if is_wide(&rows.first()?.1) {
+        return None;
+    }
+    let named = |cells: &[String]| {
+        let numbers = cells.iter().filter(|cell| is_a_number(cell)).count();
+        is_wide(cells) && 2 * numbers < cells.len()
+    };
+    rows.iter()
+        .find(|(_, cells)| named(cells))
+        .map(|(number, _)| *number)
+}
+
+/// Whether a cell begins like a number or a day.
+fn is_a_number(cell: &str) -> bool {
+    cell.trim_start()
+        .starts_with(|letter: char| letter.is_ascii_digit())
+}
+
 /// A record: where its text starts and ends, and its cells.
 struct Record {
     start: usize,
@@ -362,6 +415,19 @@ mod tests {
             let error = table_with(bytes, &at(row)).expect_err("no header there");
             assert!(error.to_string().contains("no such line"), "{error}");
         }
+    }
+
+    #[test]
+    fn a_header_below_a_title_is_found_and_one_in_the_first_line_stays() {
+        let below = |text: &str| super::header_below_a_title(text);
+        let title =
+            "Poles of the north, as of May\r\n;;;\r\n\r\nTag;Line;Set;Height\r\n1;A;1980;12,5\r\n";
+        assert_eq!(below(title), Some(4));
+        assert_eq!(below("id,line,set\n1,A,1980\n2,A,1981\n"), None);
+        // A list of one column, and a title above numbers alone.
+        assert_eq!(below("poles\nA1\nA2\n"), None);
+        assert_eq!(below("poles\n1,2,3\n4,5,6\n"), None);
+        assert_eq!(below("sep=;\nid;line;set\n1;A;1980\n"), None);
     }
 
     #[test]
