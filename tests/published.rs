@@ -215,6 +215,7 @@ fn a_pole_at_the_two_thirds_rule_measures_two_thirds() {
         agent: None,
         agent_place: None,
         contractor: None,
+        remarks: None,
         source: Source::default(),
     };
     let measured = measured_strength(&seen, diameter).expect("measured");
