@@ -72,12 +72,24 @@ pub(super) fn far_from_their_lines(
         }
         for (member, far, sure) in stray(&members) {
             let pole = &poles[members[member].index];
+            let slip = Some(far)
+                .filter(|far| *far > METRES_APART)
+                .and_then(|_| slip(&members, member));
             let far = if far < 10_000.0 {
                 format!("{far:.0} m")
             } else {
                 format!("{:.0} km", far / 1_000.0)
             };
-            let (what, done) = if sure {
+            let (what, done) = if let Some((_, among)) = slip {
+                places[members[member].index] = None;
+                (
+                    format!(
+                        "{} stands {far} from every other pole of line {line}, but among them {among}",
+                        pole.id
+                    ),
+                    "the place is taken as unknown",
+                )
+            } else if sure {
                 places[members[member].index] = None;
                 (
                     format!(
@@ -95,12 +107,43 @@ pub(super) fn far_from_their_lines(
                     "used as it is",
                 )
             };
-            let field = pole.fields().0;
-            problems.push(
-                pole.row
-                    .problem(Code::FarFromItsLine, field, pole.id, what, done),
+            let (code, field) = (
+                slip.map_or(Code::FarFromItsLine, |(code, _)| code),
+                pole.fields().0,
             );
+            problems.push(pole.row.problem(code, field, pole.id, what, done));
         }
+    }
+}
+
+/// The slip of the pen that puts a pole far off its line: what would bring it among the others.
+fn slip(members: &[Member], stray: usize) -> Option<(Code, &'static str)> {
+    let Place {
+        longitude,
+        latitude,
+    } = members[stray].place;
+    let is_among = |(longitude, latitude): (f64, f64)| {
+        let there = Place {
+            longitude,
+            latitude,
+        };
+        let mut others = members.iter().enumerate();
+        latitude.abs() <= 90.0
+            && others.any(|(other, member)| {
+                other != stray && distance(there, member.place) < METRES_ALONE
+            })
+    };
+    let flipped = [
+        (-longitude, latitude),
+        (longitude, -latitude),
+        (-longitude, -latitude),
+    ];
+    if is_among((latitude, longitude)) {
+        Some((Code::SwappedPlace, "when exchanged"))
+    } else if flipped.into_iter().any(is_among) {
+        Some((Code::WrongSign, "with another sign"))
+    } else {
+        None
     }
 }
 
@@ -277,6 +320,29 @@ mod tests {
         let mut members = line(true);
         members[19].place.longitude += 0.05;
         assert!(stray(&members).is_empty());
+    }
+
+    #[test]
+    fn a_slip_of_the_pen_is_named_where_it_explains_the_distance() {
+        use crate::problem::Code;
+        let mut members = line(false);
+        let right = members[3].place;
+        let mut named = |longitude, latitude| {
+            members[3].place = Place {
+                longitude,
+                latitude,
+            };
+            super::slip(&members, 3).map(|(code, _)| code)
+        };
+        assert_eq!(
+            named(right.latitude, right.longitude),
+            Some(Code::SwappedPlace)
+        );
+        assert_eq!(
+            named(-right.longitude, right.latitude),
+            Some(Code::WrongSign)
+        );
+        assert_eq!(named(right.longitude + 5.0, right.latitude), None);
     }
 
     #[test]

@@ -18,6 +18,7 @@ const OF_THE_NEW_POLE: [(Field, Field); 4] = [
 
 /// One problem for each column that is called like a field which nothing fills.
 pub(super) fn unread(bound: &Bound<'_>) -> Vec<Problem> {
+    let with_looks = holds_looks(bound);
     let last = bound.source.last_inspection.as_deref();
     let read_as_last = |name: &str| {
         let mut names = last.into_iter().flat_map(|last| last.columns.values());
@@ -27,7 +28,7 @@ pub(super) fn unread(bound: &Bound<'_>) -> Vec<Problem> {
     columns
         .filter(|(place, name)| !bound.fills(*place) && !read_as_last(name.trim()))
         .filter_map(|(place, name)| {
-            let field = looks_like(bound, name)?;
+            let field = looks_like(bound, name, with_looks)?;
             let filled = |(_, cells): &&(u32, Vec<String>)| {
                 cells.get(place).is_some_and(|cell| !cell.trim().is_empty())
             };
@@ -37,28 +38,44 @@ pub(super) fn unread(bound: &Bound<'_>) -> Vec<Problem> {
         .collect()
 }
 
-/// The field that a column is called like and that nothing fills.
-fn looks_like(bound: &Bound<'_>, name: &str) -> Option<Field> {
+/// How well a column's name is a field's, whatever unit or number stands in it.
+fn likeness_to(info: &FieldInfo, name: &str) -> f64 {
     let all = words(name);
     let (_, own) = unit_of(&all);
+    let own_name = info.name.replace('_', " ");
     let forms = [all.clone(), own.to_vec(), unnumbered(own)];
-    let like = |info: &FieldInfo| {
-        let own_name = info.name.replace('_', " ");
-        let score = forms.iter().map(|form| {
-            let phrases = phrases_of(info.name).chain([own_name.as_str()]);
-            likeness(form, phrases)
-        });
-        score.fold(0.0, f64::max)
+    let score = forms.iter().map(|form| {
+        let phrases = phrases_of(info.name).chain([own_name.as_str()]);
+        likeness(form, phrases)
+    });
+    score.fold(0.0, f64::max)
+}
+
+/// Whether the rows of a pole list seem to hold last inspections that the programme reads nowhere: a day and a verdict in
+/// columns that fill nothing.
+fn holds_looks(bound: &Bound<'_>) -> bool {
+    let open = |field: Field| {
+        let columns = bound.table.columns.iter().enumerate();
+        let mut open = columns.filter(|(place, _)| !bound.fills(*place));
+        open.any(|(_, name)| likeness_to(field.info(), name) >= WHOLE)
     };
+    bound.kind == SourceKind::Poles
+        && bound.source.last_inspection.is_none()
+        && open(Field::Date)
+        && open(Field::Verdict)
+}
+
+/// The field that a column is called like and that nothing fills.
+fn looks_like(bound: &Bound<'_>, name: &str, with_looks: bool) -> Option<Field> {
     let open = |field: Field| bound.kind.has(field.info()) && !bound.has(field);
     let direct = FIELDS
         .iter()
-        .filter(|info| open(info.field))
-        .map(|info| (info.field, like(info)));
+        .filter(|info| open(info.field) || (with_looks && info.of_inspections && !info.of_poles))
+        .map(|info| (info.field, likeness_to(info, name)));
     let of_the_new_pole = OF_THE_NEW_POLE
         .into_iter()
         .filter(|(field, _)| bound.kind == SourceKind::WorkDone && open(*field))
-        .map(|(field, of_a_pole)| (field, like(of_a_pole.info())));
+        .map(|(field, of_a_pole)| (field, likeness_to(of_a_pole.info(), name)));
     direct
         .chain(of_the_new_pole)
         .filter(|(_, score)| *score >= WHOLE)
@@ -78,11 +95,19 @@ fn told(bound: &Bound<'_>, name: &str, field: Field, rows: usize) -> Problem {
             raw: name.to_owned(),
         }),
         pole: None,
-        what: format!(
-            "the column is called like {}, which nothing fills ({})",
-            field.info().name,
-            super::counted(rows, "row")
-        ),
+        what: if bound.kind.has(field.info()) {
+            format!(
+                "the column is called like {}, which nothing fills ({})",
+                field.info().name,
+                super::counted(rows, "row")
+            )
+        } else {
+            format!(
+                "the column is called like {} of a last inspection, and no [poles.last_inspection] reads it ({})",
+                field.info().name,
+                super::counted(rows, "row")
+            )
+        },
         done: "not read".to_owned(),
     }
 }
@@ -135,6 +160,21 @@ mod tests {
         assert_eq!(told.len(), 2, "{told:?}");
         assert!(told[0].contains("like new_length,"), "{told:?}");
         assert!(told[1].contains("like new_preservative,"), "{told:?}");
+    }
+
+    #[test]
+    fn last_inspections_on_the_rows_of_a_pole_list_that_nobody_reads_are_told_of() {
+        let columns = ["id", "Last insp", "Result", "Shell 1"];
+        let told = seen(SourceKind::Poles, &columns);
+        let names: Vec<&str> = told.iter().map(|(column, _)| column.as_str()).collect();
+        assert_eq!(names, ["Last insp", "Result", "Shell 1"]);
+        assert!(
+            told[1].1.contains("verdict of a last inspection"),
+            "{}",
+            told[1].1
+        );
+        // A verdict without a day is the state of the pole, whatever that is.
+        assert_eq!(seen(SourceKind::Poles, &["id", "Result"]), []);
     }
 
     #[test]

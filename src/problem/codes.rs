@@ -756,7 +756,7 @@ pub const CODES: &[CodeInfo] = &[
         severity: Severity::Warning,
         title: "a column that is called like a field and is not read",
         help: "name it in the columns of this file, with its unit below units if it has one; or leave it, if it is something else",
-        explanation: "Columns are read when the programme names them or when they are called exactly like a field, in our unit; sound shells and pockets also with numbers (pocket_width_1, pocket_width_2). This one is called much like a field that nothing fills, and nobody said what it is: what stands in it is not used. In records of work, length, class, species and preservative may be the old pole's: those of the new pole are new_length, new_class, new_species and new_preservative.",
+        explanation: "Columns are read when the programme names them or when they are called exactly like a field, in our unit; sound shells and pockets also with numbers (pocket_width_1, pocket_width_2). This one is called much like a field that nothing fills, and nobody said what it is: what stands in it is not used. In records of work, length, class, species and preservative may be the old pole's: those of the new pole are new_length, new_class, new_species and new_preservative. Last inspections on the rows of a pole list are read only by the columns that [poles.last_inspection] names.",
     },
     CodeInfo {
         code: Code::NoMethod,

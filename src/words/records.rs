@@ -52,8 +52,12 @@ fn unused_loadings(inventory: &Inventory, programme: &Programme) -> Option<Strin
 /// Years of which the programme says that all removals are listed, before the first that is.
 fn quiet_years(inventory: &Inventory, programme: &Programme) -> Option<String> {
     let listed = programme.removals.listed?;
-    let removed = inventory.removed.iter().map(|gone| gone.ended);
-    let Some(first) = removed.filter(|ended| *ended >= listed.since).min() else {
+    let removed = inventory.removed.iter();
+    let of_cause = removed.filter(|gone| listed.causes[gone.cause.index()]);
+    let since = of_cause
+        .map(|gone| gone.ended)
+        .filter(|ended| *ended >= listed.since);
+    let Some(first) = since.min() else {
         return Some(format!(
             "removals.listed_since = {}, and no pole that went since then is on record: taken as none went",
             listed.since.year()

@@ -102,7 +102,7 @@ pub(super) const PHRASES: &[(&str, &str)] = &[
     (
         "set_date",
         "year set, set date, date set, set year, install date, installed, install year, \
-         year installed, date installed, installation date, installation year, year, vintage, \
+         year installed, date installed, installation date, installation year, year, vintage, set, erected, \
          decade, decade set, commissioned, date erected, year erected, in service date, yr set, \
          install yr, yr installed, inst yr, inst year",
     ),
