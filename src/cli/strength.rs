@@ -405,7 +405,7 @@ mod tests {
         several.sound_shell[2] = 131.0;
         assert!(fault(&several).contains("--sound-shell 131 mm is more than the radius left"));
         let one = text(&args(300.0, Some(20.0), Some(50.0)));
-        assert!(!one.contains("readings"), "{one}");
+        assert!(!one.contains("readings of the sound shell"), "{one}");
     }
 
     #[test]

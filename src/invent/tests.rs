@@ -360,11 +360,13 @@ fn a_clean_network_comes_back_from_its_files_unchanged() {
         assert_eq!(read.len(), meant.len());
         for (read, meant) in read.iter().zip(meant) {
             let (source, contractor) = (read.source, read.contractor);
+            let remarks = read.remarks;
             let shell = (read.sound_shell, read.least_sound_shell);
             assert_eq!(shell.0, meant.sound_shell);
             let bare = Inspection {
                 source,
                 contractor,
+                remarks,
                 least_sound_shell: shell.1,
                 ..*meant
             };
