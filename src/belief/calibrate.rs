@@ -8,6 +8,7 @@
 use super::gone::RemovedRecords;
 use super::grid::{SHIFT_NODES, SHIFT_STEP, node_of_steps, running_sums};
 use super::grouping::Group;
+use super::kinship::{Kin, Kinship};
 use super::shifts::{FIXED_POINT, Pair, normalised, pick};
 use crate::chance::{Key, Purpose, Slot};
 use crate::maths::exp;
@@ -24,9 +25,6 @@ pub const SOIL_SHARE: f64 = 0.5;
 const THETA_REACH: i32 = 56;
 /// Steps on each side of 0 that b may take (0.6: four standard deviations).
 const AREA_REACH: i32 = 24;
-
-/// Least standard deviation of a shift: no doubt at all would leave 0 / 0 at no shift.
-const LEAST_SD: f64 = 1e-6;
 
 /// Sweeps before the first draw is kept.
 const WARM_UP: u32 = 64;
@@ -81,8 +79,8 @@ pub struct Draws {
 /// What the draws are made from.
 #[derive(Debug)]
 pub struct Question<'a> {
-    /// The cells in use and a name for each, by slot.
-    pub cells: &'a [(Cell, String)],
+    /// The curves in use, by slot.
+    pub curves: &'a [Kin<'a>],
     /// A name for each area.
     pub areas: &'a [String],
     /// Evidence, sorted by (area, slot); pairs without findings have zeros.
@@ -107,126 +105,219 @@ pub struct Answer {
 /// Draws from the joint distribution of all shifts given all findings, and its margins.
 ///
 /// The margins are averages of the exact conditionals over all sweeps, so they carry far less noise than a histogram
-/// of the draws would; where nothing was found they are computed without draws.
+/// of the draws would; where nothing was found anywhere they are computed without draws.
 pub fn answer(question: &Question<'_>) -> Answer {
-    let priors: Vec<Vec<f64>> = question
-        .cells
-        .iter()
-        .map(|(cell, _)| ln_normal_prior(cell.between_fleets_ln_sd, THETA_REACH))
-        .collect();
-    let area_prior = ln_normal_prior(AREA_SD, AREA_REACH);
-    let by_slot = pairs_by(question.pairs, question.cells.len(), |pair| pair.slot);
-    let by_area = pairs_by(question.pairs, question.areas.len(), |pair| pair.area);
-    let theta_keys: Vec<Key> = question
-        .cells
-        .iter()
-        .map(|(_, name)| Key::of(question.seed, &format!("theta of {name}")))
-        .collect();
-    let area_keys: Vec<Key> = question
-        .areas
-        .iter()
-        .map(|name| Key::of(question.seed, &format!("shift of area {name}")))
-        .collect();
-    let mut theta = vec![0_i32; priors.len()];
-    let mut area = vec![0_i32; question.areas.len()];
+    let mut chain = Chain::new(question);
     let mut answer = Answer {
         draws: Draws {
-            theta: vec![Vec::new(); priors.len()],
-            area: vec![Vec::new(); area.len()],
+            theta: vec![Vec::new(); question.curves.len()],
+            area: vec![Vec::new(); question.areas.len()],
         },
-        theta: vec![vec![0.0; priors.first().map_or(0, Vec::len)]; priors.len()],
+        theta: vec![vec![0.0; nodes_of(THETA_REACH)]; question.curves.len()],
         shift: vec![vec![0.0; SHIFT_NODES]; question.pairs.len()],
     };
-    let sweeps = WARM_UP + THINNING * question.draws;
-    let kept = f64::from(sweeps - WARM_UP);
-    let groups = Group::all(question.pairs);
-    let trade_key = Key::of(question.seed, "trade between cells and areas");
-    for sweep in 0..sweeps {
-        let slot = Slot::new(Purpose::Calibrate, 0, 0);
-        for (index, prior) in priors.iter().enumerate() {
-            let mass = conditional(
-                question.pairs,
-                &by_slot[index],
-                prior,
-                THETA_REACH,
-                |pair| area[pair.area],
-            );
-            theta[index] = pick(&mass, theta_keys[index].uniform(sweep, slot)) - THETA_REACH;
-            if sweep >= WARM_UP {
-                add(&mut answer.theta[index], &mass, 1.0 / kept);
-            }
-        }
-        for index in 0..area.len() {
-            let mass = conditional(
-                question.pairs,
-                &by_area[index],
-                &area_prior,
-                AREA_REACH,
-                |pair| theta[pair.slot],
-            );
-            area[index] = pick(&mass, area_keys[index].uniform(sweep, slot)) - AREA_REACH;
-            if sweep >= WARM_UP {
-                for pair in &by_area[index] {
-                    let shift = &mut answer.shift[*pair];
-                    for (steps, part) in (-AREA_REACH..).zip(&mass) {
-                        shift[node_of_steps(theta[question.pairs[*pair].slot] + steps)] +=
-                            part / kept;
-                    }
-                }
-            }
-        }
-        for (number, group) in (0..).zip(&groups) {
-            let uniform = trade_key.uniform(sweep, Slot::new(Purpose::Calibrate, 0, number));
-            group.trade(&mut theta, &priors, &mut area, &area_prior, uniform);
-        }
+    let kept = THINNING * question.draws;
+    for sweep in 0..WARM_UP + kept {
+        let margins = (sweep >= WARM_UP).then_some(&mut answer);
+        chain.sweep(sweep, 1.0 / f64::from(kept), margins);
         if sweep >= WARM_UP && (sweep - WARM_UP).is_multiple_of(THINNING) {
-            theta
-                .iter()
-                .zip(&mut answer.draws.theta)
-                .for_each(|(steps, kept)| kept.push(*steps));
-            area.iter()
-                .zip(&mut answer.draws.area)
-                .for_each(|(steps, kept)| kept.push(*steps));
+            keep(&chain.theta, &mut answer.draws.theta);
+            keep(&chain.area, &mut answer.draws.area);
         }
     }
-    settle_without_findings(
-        question,
-        &by_slot,
-        &by_area,
-        &priors,
-        &area_prior,
-        &mut answer,
-    );
+    if question.pairs.iter().all(|pair| pair.poles == 0) {
+        chain.settle_without_findings(&mut answer);
+    }
     answer
 }
 
-/// Where neither a cell nor an area has findings the margins are the priors: exactly, without draws.
-fn settle_without_findings(
-    question: &Question<'_>,
-    by_slot: &[Vec<usize>],
-    by_area: &[Vec<usize>],
-    priors: &[Vec<f64>],
-    area_prior: &[f64],
-    answer: &mut Answer,
-) {
-    let silent = |pairs: &[usize]| pairs.iter().all(|pair| question.pairs[*pair].poles == 0);
-    for (slot, prior) in priors.iter().enumerate() {
-        if silent(&by_slot[slot]) {
-            answer.theta[slot] = normalised(prior);
+fn keep(steps: &[i32], kept: &mut [Vec<i32>]) {
+    steps
+        .iter()
+        .zip(kept)
+        .for_each(|(steps, kept)| kept.push(*steps));
+}
+
+/// Nodes from `-reach` to `reach`.
+fn nodes_of(reach: i32) -> usize {
+    (2 * reach + 1) as usize
+}
+
+/// The chain of draws: exact conditionals of one direction after the other.
+struct Chain<'a> {
+    question: &'a Question<'a>,
+    kinship: Kinship,
+    area_prior: Vec<f64>,
+    /// Pairs with findings of every move of the kinship, and pairs of every area.
+    of_move: Vec<Vec<usize>>,
+    of_area: Vec<Vec<usize>>,
+    groups: Vec<Group>,
+    move_keys: Vec<Key>,
+    area_keys: Vec<Key>,
+    trade_key: Key,
+    theta: Vec<i32>,
+    area: Vec<i32>,
+}
+
+impl<'a> Chain<'a> {
+    fn new(question: &'a Question<'a>) -> Self {
+        let kinship = Kinship::new(question.curves);
+        let mut of_area = vec![Vec::new(); question.areas.len()];
+        for (index, pair) in question.pairs.iter().enumerate() {
+            of_area[pair.area].push(index);
+        }
+        let of_move = |slots: &Vec<usize>| {
+            let pairs = question.pairs.iter().enumerate();
+            pairs
+                .filter(|(_, pair)| pair.poles > 0 && slots.contains(&pair.slot))
+                .map(|(index, _)| index)
+                .collect()
+        };
+        let key = |what: &str| Key::of(question.seed, what);
+        let move_key = |slots: &Vec<usize>| {
+            let names = slots
+                .iter()
+                .map(|slot| question.curves[*slot].name.as_str());
+            key(&format!(
+                "theta of {}",
+                names.collect::<Vec<_>>().join(", ")
+            ))
+        };
+        let areas = question.areas.iter();
+        Self {
+            area_prior: area_prior(),
+            of_move: kinship.moves().iter().map(of_move).collect(),
+            of_area,
+            groups: Group::all(question.pairs),
+            move_keys: kinship.moves().iter().map(move_key).collect(),
+            area_keys: areas
+                .map(|name| key(&format!("shift of area {name}")))
+                .collect(),
+            trade_key: key("trade between cells and areas"),
+            theta: vec![0; question.curves.len()],
+            area: vec![0; question.areas.len()],
+            kinship,
+            question,
         }
     }
-    let area_mass = normalised(area_prior);
-    for (index, pair) in question.pairs.iter().enumerate() {
-        if silent(&by_slot[pair.slot]) && silent(&by_area[pair.area]) {
-            let mut shift = vec![0.0; SHIFT_NODES];
-            for (steps, mass) in (-THETA_REACH..).zip(&answer.theta[pair.slot]) {
-                for (more, part) in (-AREA_REACH..).zip(&area_mass) {
-                    shift[node_of_steps(steps + more)] += mass * part;
+
+    /// Draws every direction once; adds the conditionals to the margins.
+    fn sweep(&mut self, sweep: u32, weight: f64, mut margins: Option<&mut Answer>) {
+        let slot = Slot::new(Purpose::Calibrate, 0, 0);
+        for number in 0..self.move_keys.len() {
+            let (from, mass) = self.conditional_of_move(number);
+            let steps = from + pick(&mass, self.move_keys[number].uniform(sweep, slot));
+            let slots = &self.kinship.moves()[number];
+            if let (Some(margins), [alone]) = (margins.as_deref_mut(), slots.as_slice()) {
+                add(&mut margins.theta[*alone], &mass, weight);
+            }
+            for slot in slots {
+                self.theta[*slot] += steps;
+            }
+        }
+        for index in 0..self.area.len() {
+            let mass = self.conditional_of_area(index);
+            self.area[index] = pick(&mass, self.area_keys[index].uniform(sweep, slot)) - AREA_REACH;
+            if let Some(margins) = margins.as_deref_mut() {
+                for pair in &self.of_area[index] {
+                    let theta = self.theta[self.question.pairs[*pair].slot];
+                    add(
+                        &mut margins.shift[*pair][nodes_from(theta, AREA_REACH)],
+                        &mass,
+                        weight,
+                    );
                 }
             }
-            answer.shift[index] = shift;
+        }
+        for (number, group) in (0..).zip(&self.groups) {
+            let uniform = self
+                .trade_key
+                .uniform(sweep, Slot::new(Purpose::Calibrate, 0, number));
+            let reach = THETA_REACH;
+            group.trade(
+                &self.kinship,
+                reach,
+                &mut self.theta,
+                &mut self.area,
+                &self.area_prior,
+                uniform,
+            );
         }
     }
+
+    /// The first step, and the probability of every step from there on, by which the curves of a move shift together, given
+    /// everything else. A curve alone has one for every node that its shift may take.
+    fn conditional_of_move(&self, number: usize) -> (i32, Vec<f64>) {
+        let slots = &self.kinship.moves()[number];
+        let shifts = || slots.iter().map(|slot| self.theta[*slot]);
+        let from = -THETA_REACH - shifts().min().unwrap_or(0);
+        let until = THETA_REACH - shifts().max().unwrap_or(0);
+        let (slope, bend) = self.kinship.along(&self.theta, slots);
+        let prior = (from..=until)
+            .map(f64::from)
+            .map(|steps| steps * (slope - 0.5 * bend * steps));
+        let start = |pair: &Pair| self.theta[pair.slot] + self.area[pair.area] + from;
+        (
+            from,
+            self.conditional(prior.collect(), &self.of_move[number], start),
+        )
+    }
+
+    fn conditional_of_area(&self, index: usize) -> Vec<f64> {
+        let start = |pair: &Pair| self.theta[pair.slot] - AREA_REACH;
+        self.conditional(self.area_prior.clone(), &self.of_area[index], start)
+    }
+
+    /// Probabilities from a prior and what the pairs say: of each, nodes in a row from the step where it starts.
+    fn conditional(
+        &self,
+        mut ln_mass: Vec<f64>,
+        pairs: &[usize],
+        start: impl Fn(&Pair) -> i32,
+    ) -> Vec<f64> {
+        let mut sums = vec![0_i64; ln_mass.len()];
+        let pairs = pairs.iter().map(|pair| &self.question.pairs[*pair]);
+        for pair in pairs.filter(|pair| pair.poles > 0) {
+            let first = node_of_steps(start(pair));
+            let told = &pair.ln_z[first..first + sums.len()];
+            sums.iter_mut()
+                .zip(told)
+                .for_each(|(sum, part)| *sum += part);
+        }
+        ln_mass
+            .iter_mut()
+            .zip(sums)
+            .for_each(|(prior, sum)| *prior += sum as f64 / FIXED_POINT);
+        normalised(&ln_mass)
+    }
+
+    /// Where nothing was found the margins are the priors: exactly, without draws.
+    fn settle_without_findings(&self, answer: &mut Answer) {
+        let area = normalised(&self.area_prior);
+        for (slot, theta) in answer.theta.iter_mut().enumerate() {
+            *theta = normalised(&self.kinship.alone(slot, THETA_REACH));
+        }
+        for (pair, shift) in self.question.pairs.iter().zip(&mut answer.shift) {
+            shift.fill(0.0);
+            for (steps, mass) in (-THETA_REACH..).zip(&answer.theta[pair.slot]) {
+                add(&mut shift[nodes_from(steps, AREA_REACH)], &area, *mass);
+            }
+        }
+    }
+}
+
+/// The nodes of the total shift that lie within a reach of a number of steps. Both reaches together are that of the total.
+fn nodes_from(steps: i32, reach: i32) -> std::ops::Range<usize> {
+    let first = node_of_steps(steps - reach);
+    first..first + nodes_of(reach)
+}
+
+/// ln density of b at every step that it may take, up to a constant.
+fn area_prior() -> Vec<f64> {
+    (-AREA_REACH..=AREA_REACH)
+        .map(|steps| f64::from(steps) * SHIFT_STEP / AREA_SD)
+        .map(|z| -0.5 * z * z)
+        .collect()
 }
 
 /// What was learned about the median life of one cell.
@@ -246,46 +337,6 @@ pub fn owners_median(cell: &Cell, theta: &[f64]) -> ([f64; 3], [f64; 3], bool) {
     (published, [at(0.05), at(0.5), at(0.95)], ends > PINNED_MASS)
 }
 
-/// ln density of a normal at steps `-reach..=reach` of the shift, up to a constant.
-fn ln_normal_prior(sd: f64, reach: i32) -> Vec<f64> {
-    let sd = sd.max(LEAST_SD);
-    (-reach..=reach)
-        .map(|steps| f64::from(steps) * SHIFT_STEP / sd)
-        .map(|z| -0.5 * z * z)
-        .collect()
-}
-
-fn pairs_by(pairs: &[Pair], count: usize, key: impl Fn(&Pair) -> usize) -> Vec<Vec<usize>> {
-    let mut lists = vec![Vec::new(); count];
-    for (index, pair) in pairs.iter().enumerate() {
-        lists[key(pair)].push(index);
-    }
-    lists
-}
-
-/// Probability of every node of one shift, given the others.
-fn conditional(
-    pairs: &[Pair],
-    own: &[usize],
-    ln_prior: &[f64],
-    reach: i32,
-    other: impl Fn(&Pair) -> i32,
-) -> Vec<f64> {
-    let ln_mass: Vec<f64> = (-reach..)
-        .zip(ln_prior)
-        .map(|(steps, prior)| {
-            let sum: i64 = own
-                .iter()
-                .map(|index| &pairs[*index])
-                .filter(|pair| pair.poles > 0)
-                .map(|pair| pair.ln_z[node_of_steps(steps + other(pair))])
-                .sum();
-            prior + sum as f64 / FIXED_POINT
-        })
-        .collect();
-    normalised(&ln_mass)
-}
-
 fn add(sum: &mut [f64], mass: &[f64], weight: f64) {
     sum.iter_mut()
         .zip(mass)
@@ -295,36 +346,15 @@ fn add(sum: &mut [f64], mass: &[f64], weight: f64) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::belief::kinship::tests::curve;
     use crate::belief::shifts::fixed_ln_z;
-    use crate::units::Zone;
-    use crate::wood::{LifeCurve, ServiceLife};
-
-    fn cell() -> Cell {
-        let curve = LifeCurve::Lognormal {
-            median_years: 50.0,
-            ln_sd: 0.5,
-        };
-        Cell {
-            kind: 0,
-            zone: Zone::new(3).expect("zone 3"),
-            life: ServiceLife {
-                main: curve,
-                early_share: 0.0,
-                early: curve,
-            },
-            between_fleets_ln_sd: 0.25,
-            protected_mean: 0.6,
-            protected_sd: 0.12,
-            internal_share: 0.25,
-        }
-    }
 
     fn ask(ln_z: impl Fn(f64) -> f64, poles: usize) -> Answer {
         let ln_z = (0..SHIFT_NODES)
             .map(|node| (ln_z(crate::belief::grid::shift_at(node)) * FIXED_POINT).round() as i64)
             .collect();
         answer(&Question {
-            cells: &[(cell(), "pine 3".to_owned())],
+            curves: &[curve(0.25, 0, 3)],
             areas: &["north".to_owned()],
             pairs: &[Pair {
                 area: 0,
@@ -340,7 +370,7 @@ mod tests {
     #[test]
     fn without_findings_the_published_curve_and_its_doubt_remain() {
         let answer = ask(|_| 0.0, 0);
-        let (published, owners, pinned) = owners_median(&cell(), &answer.theta[0]);
+        let (published, owners, pinned) = owners_median(&curve(0.25, 0, 3).cell, &answer.theta[0]);
         for (there, here) in published.iter().zip(owners) {
             // The grid's step is 2.5 %; mass is spread within it, so quantiles agree far better than that.
             assert!((here / there - 1.0).abs() < 0.002, "{here} {there}");
@@ -388,21 +418,6 @@ mod tests {
     }
 
     #[test]
-    fn no_doubt_between_fleets_holds_against_any_findings() {
-        // With a standard deviation of 0.01 the first step of 0.025 is 2.5 of them: a slope of 40 a unit, 1 a step,
-        // cannot move theta by two steps, where the prior is 12.5 down.
-        let sure = Cell {
-            between_fleets_ln_sd: 0.01,
-            ..cell()
-        };
-        let prior = ln_normal_prior(sure.between_fleets_ln_sd, THETA_REACH);
-        let middle = THETA_REACH as usize;
-        assert!((prior[middle] - prior[middle + 1] - 3.125).abs() < 1e-9);
-        // 1.4 is 140 standard deviations: 9,800 down.
-        assert!((prior[middle] - prior[0] - 9_800.0).abs() < 1e-6);
-    }
-
-    #[test]
     fn a_shift_at_which_no_pole_could_be_listed_says_nothing_of_its_own() {
         // Node 0: nothing could be listed; node 3: the records are beyond all numbers.
         let fixed = fixed_ln_z(&[0.0, 0.1, 0.2, 0.0], &[0.0, 0.4, 0.4, 0.4]);
@@ -415,7 +430,7 @@ mod tests {
     #[test]
     fn evidence_beyond_the_grid_is_called_out() {
         let answer = ask(|x| -4000.0 * (x + 2.0), 5000);
-        let (_, _, pinned) = owners_median(&cell(), &answer.theta[0]);
+        let (_, _, pinned) = owners_median(&curve(0.25, 0, 3).cell, &answer.theta[0]);
         assert!(pinned);
     }
 }

@@ -4,6 +4,7 @@
 //! conditional of the trade is the priors' alone (model section 4). Without it a fleet of one area and many findings
 //! would keep the split between curve and soil that its first sweep happened to make.
 
+use super::kinship::Kinship;
 use super::shifts::{Pair, normalised, pick};
 
 /// Cells and areas of which each shares findings with another, directly or through others.
@@ -40,31 +41,37 @@ impl Group {
         groups
     }
 
-    /// Draws the trade; both lists of logarithms of priors are centred on no shift.
+    /// Draws the trade; the logarithm of the prior of b is centred on no shift, no theta goes further than `reach`.
     pub(super) fn trade(
         &self,
+        kinship: &Kinship,
+        reach: i32,
         theta: &mut [i32],
-        priors: &[Vec<f64>],
         area: &mut [i32],
         area_prior: &[f64],
         uniform: f64,
     ) {
         // No b can go further than from one end of its prior to the other.
-        let reach = area_prior.len() as i32 - 1;
-        let ln_mass: Vec<f64> = (-reach..=reach)
+        let farthest = area_prior.len() as i32 - 1;
+        let (slope, bend) = kinship.along(theta, &self.slots);
+        let stays = |steps: i32| {
+            let mut shifts = self.slots.iter().map(|slot| theta[*slot] + steps);
+            shifts.all(|shift| shift.abs() <= reach)
+        };
+        let ln_mass: Vec<f64> = (-farthest..=farthest)
             .map(|steps| {
-                let cells = self.slots.iter();
-                let cells: f64 = cells
-                    .map(|slot| ln_prior_at(&priors[*slot], theta[*slot] + steps))
-                    .sum();
+                if !stays(steps) {
+                    return f64::NEG_INFINITY;
+                }
+                let along = f64::from(steps);
                 let areas = self.areas.iter();
                 let areas: f64 = areas
                     .map(|index| ln_prior_at(area_prior, area[*index] - steps))
                     .sum();
-                cells + areas
+                along * (slope - 0.5 * bend * along) + areas
             })
             .collect();
-        let steps = pick(&normalised(&ln_mass), uniform) - reach;
+        let steps = pick(&normalised(&ln_mass), uniform) - farthest;
         for slot in &self.slots {
             theta[*slot] += steps;
         }
@@ -86,6 +93,7 @@ fn ln_prior_at(ln_prior: &[f64], steps: i32) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::belief::kinship::tests::curve;
 
     #[test]
     fn a_group_is_whatever_findings_tie_together() {
@@ -118,10 +126,10 @@ mod tests {
             areas: vec![1],
         };
         let flat = |reach: usize| vec![0.0; 2 * reach + 1];
-        let priors = [flat(9), flat(9)];
+        let kinship = Kinship::new(&[curve(9.0, 0, 1), curve(9.0, 1, 2)]);
         for uniform in [1e-9, 0.3, 0.8, 1.0 - 1e-9] {
             let (mut theta, mut area) = (vec![2, -3], vec![7, 1]);
-            group.trade(&mut theta, &priors, &mut area, &flat(4), uniform);
+            group.trade(&kinship, 9, &mut theta, &mut area, &flat(4), uniform);
             assert_eq!(
                 (theta[0] + area[1], theta[1] + area[1], area[0]),
                 (3, -2, 7)

@@ -11,9 +11,11 @@ pub mod grid;
 mod grouping;
 pub mod kept;
 pub mod kinds;
+pub mod kinship;
 pub mod likelihood;
 mod loaded;
 pub mod missing;
+mod normal;
 pub mod shifts;
 mod steps;
 mod summary;
@@ -36,6 +38,7 @@ use gone::{End, Gone, Listing, Subject, inspections_to_the_end};
 use grid::{LIFE_CELLS, LifeGrid, SHIFT_NODES, running_sums, shift_at};
 use kept::Keeping;
 use kinds::Kinds;
+use kinship::Kin;
 use likelihood::Terms;
 use loaded::Loaded;
 use missing::Missing;
@@ -394,19 +397,18 @@ impl Beliefs {
     }
 
     fn learn(&self, pairs: &[Pair], models: &Models, programme: &Programme) -> Answer {
-        let cells: Vec<(Cell, String)> = self
+        let curves: Vec<Kin<'_>> = self
             .cells
             .iter()
-            .map(|used| {
-                (
-                    used.cell,
-                    format!("{} {}", models.kind(used.index).id, used.cell.zone),
-                )
+            .map(|used| Kin {
+                cell: used.cell,
+                name: format!("{} {}", models.kind(used.index).id, used.cell.zone),
+                preservatives: &models.kind(used.index).preservatives,
             })
             .collect();
         let areas: Vec<String> = self.areas.iter().map(|area| area.name.clone()).collect();
         answer(&Question {
-            cells: &cells,
+            curves: &curves,
             areas: &areas,
             pairs,
             draws: programme.trials,
