@@ -3,20 +3,18 @@
 //! Computes nothing that the plan does not compute: rules come from the schedule, chances from the beliefs, the value of
 //! a visit from its formula, at one price at a time. Must not know words, tables or files.
 
+use crate::belief::neighbours::Neighbours;
 use crate::belief::{CellLearning, Scratch};
 use crate::inventory::Inventory;
 use crate::models::{CellIndex, Models};
 use crate::plan::Plan;
-use crate::pole::{NameIndex, PoleIndex, Status, Verdict};
+use crate::pole::{PoleIndex, Verdict};
 use crate::programme::Programme;
 use crate::schedule::due::dues;
 use crate::schedule::prices::Part;
 use crate::schedule::worth::{timing, value_by_part};
 use crate::schedule::{Due, VisitValues, due};
-use crate::units::{Date, anniversary};
-
-/// Years over which inspections of the neighbours are counted.
-pub const NEIGHBOUR_YEARS: i32 = 5;
+use crate::units::Date;
 
 /// Everything that a plan used of one pole, beside its records, its row and its estimated condition.
 #[derive(Debug, Clone, PartialEq)]
@@ -46,21 +44,6 @@ pub struct Curve {
     pub share: f64,
     /// What the owner's findings say of it; `None` where no pole is known to follow it.
     pub learned: Option<CellLearning>,
-}
-
-/// What was found on the other poles of a line.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Neighbours {
-    /// The line.
-    pub line: NameIndex,
-    /// Inspections from this day on are counted.
-    pub since: Date,
-    /// Other standing poles of the line.
-    pub poles: usize,
-    /// Of these inspected since, by a method that looks into the wood.
-    pub inspected: usize,
-    /// Of these judged below the limit at their last such inspection.
-    pub below_limit: usize,
 }
 
 /// The chance of being below the limit at the plan date, from part of the records.
@@ -108,38 +91,9 @@ pub fn explain(
         due_year: timing(programme, &duty).due_year,
         value: value_by_part(inventory, models, beliefs, programme, pole),
         curves: curves.collect(),
-        neighbours: neighbours(inventory, programme.plan_from, pole),
+        neighbours: beliefs.neighbours(inventory, pole),
         steps: steps(inventory, plan, pole),
     }
-}
-
-/// What was found on the other poles of a pole's line within [`NEIGHBOUR_YEARS`] before a day.
-pub fn neighbours(inventory: &Inventory, day: Date, pole: PoleIndex) -> Option<Neighbours> {
-    let line = inventory.pole(pole).line?;
-    let since = anniversary(day, -NEIGHBOUR_YEARS);
-    let mut found = Neighbours {
-        line,
-        since,
-        poles: 0,
-        inspected: 0,
-        below_limit: 0,
-    };
-    for other in inventory.indices().filter(|other| *other != pole) {
-        let facts = inventory.pole(other);
-        if facts.line != Some(line) || facts.status == Status::Removed {
-            continue;
-        }
-        found.poles += 1;
-        let seen = inventory.inspections_of(other).iter();
-        let last = seen
-            .filter(|seen| seen.date >= since && seen.date <= day)
-            .rfind(|seen| seen.method.is_intrusive() && seen.verdict != Verdict::NotInspected);
-        if let Some(last) = last {
-            found.inspected += 1;
-            found.below_limit += usize::from(last.verdict.is_reject());
-        }
-    }
-    Some(found)
 }
 
 /// How the chance of being below the limit moved, from the published curve to everything that is recorded.
@@ -235,8 +189,11 @@ mod tests {
 
     #[test]
     fn neighbours_are_the_other_poles_of_the_line_and_only_late_inspections_count() {
-        let inventory = three();
-        let found = neighbours(&inventory, date(2026, 1, 1), PoleIndex(0)).expect("a line");
+        let (inventory, programme) = (three(), programme());
+        let models = crate::models::text::built_in().expect("built-in models");
+        let beliefs = crate::belief::believe(&inventory, &models, &programme);
+        let neighbours = beliefs.neighbours(&inventory, PoleIndex(0));
+        let found = neighbours.expect("a line").found;
         assert_eq!((found.poles, found.inspected, found.below_limit), (2, 1, 1));
     }
 }

@@ -15,6 +15,7 @@ pub mod kinship;
 pub mod likelihood;
 mod loaded;
 pub mod missing;
+pub mod neighbours;
 mod normal;
 pub mod shifts;
 mod steps;
@@ -42,6 +43,7 @@ use kinship::Kin;
 use likelihood::Terms;
 use loaded::Loaded;
 use missing::Missing;
+use neighbours::LineFindings;
 use shifts::{Pair, fixed_ln_z};
 use std::collections::BTreeMap;
 
@@ -86,6 +88,8 @@ pub struct Area {
     pub line: Option<NameIndex>,
     /// The line's name.
     pub name: String,
+    /// What late inspections found on its poles.
+    pub findings: LineFindings,
 }
 
 /// A curve cell in use, with its prior on the grid at every node of the shift.
@@ -180,6 +184,7 @@ pub fn believe_until(
     programme: &Programme,
 ) -> Beliefs {
     let mut beliefs = Beliefs::prepare(known_until, lives, inventory, models, programme);
+    neighbours::count(&mut beliefs.areas, &beliefs.area_of, inventory, known_until);
     let pairs = beliefs.gather(inventory);
     let answer = beliefs.learn(&pairs, models, programme);
     beliefs.calibration.cells = beliefs.account(inventory, &answer);
@@ -268,6 +273,7 @@ impl Beliefs {
                         || "(no line)".to_owned(),
                         |index| inventory.names.get(index).to_owned(),
                     ),
+                    findings: LineFindings::default(),
                 })
                 .collect(),
             cells,

@@ -8,7 +8,8 @@ use super::quantities::{chance_in_words, count, counted, money, size_in_words};
 use super::reasons::{because, method_in_words, reason_of};
 use super::screen::on_one_line;
 use super::story::{inspection_in_words, years_to_limit_in_words};
-use crate::explain::{Explanation, Known, Neighbours};
+use crate::belief::neighbours::Neighbours;
+use crate::explain::{Explanation, Known};
 use crate::pole::{Consequence, SetFrom, Vocabulary};
 use crate::problem::Problems;
 use crate::schedule::prices::Part;
@@ -391,20 +392,19 @@ fn neighbours(case: &Case<'_>, explanation: &Explanation) -> Vec<String> {
         .collect()
 }
 
-fn neighbours_in_words(case: &Case<'_>, found: &Neighbours) -> String {
-    let line = on_one_line(case.inventory.names.get(found.line));
+fn neighbours_in_words(case: &Case<'_>, neighbours: &Neighbours) -> String {
+    let line = on_one_line(case.inventory.names.get(neighbours.line));
+    let (found, since) = (neighbours.found, neighbours.since);
     if found.inspected == 0 {
         return format!(
-            "None of the {} on line {line} was looked into since {}",
+            "None of the {} on line {line} was looked into since {since}",
             counted(found.poles, "other pole", "other poles"),
-            found.since
         );
     }
     format!(
-        "{} of {} on line {line} that were looked into since {} {} below the limit",
+        "{} of {} on line {line} that were looked into since {since} {} below the limit",
         count(found.below_limit),
         counted(found.inspected, "other pole", "other poles"),
-        found.since,
         if found.below_limit == 1 {
             "was"
         } else {

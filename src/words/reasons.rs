@@ -222,11 +222,39 @@ fn condition(case: &Case<'_>) -> String {
     };
     let now = summary.below_limit.first().copied().unwrap_or(0.0);
     format!(
-        "{age}, {}: probability of being below the limit {}",
+        "{age}, {}: probability of being below the limit {}{}",
         last_seen(case),
-        chance_in_words(f64::from(now))
+        chance_in_words(f64::from(now)),
+        line_findings(case).map_or_else(String::new, |found| format!(" ({found})"))
     )
 }
+
+/// What was found on the other poles of its line, where the pole's own records say less than they do: it has not been bored
+/// for as long as that counts, and enough of the others have.
+fn line_findings(case: &Case<'_>) -> Option<String> {
+    let neighbours = case.plan.beliefs.neighbours(case.inventory, case.pole)?;
+    let (found, since) = (neighbours.found, neighbours.since);
+    let mut looks = case.inventory.inspections_of(case.pole).iter();
+    let told = looks.any(|look| {
+        look.date >= since && look.method.is_intrusive() && look.verdict != Verdict::NotInspected
+    });
+    (!told && found.inspected >= ENOUGH_NEIGHBOURS).then(|| {
+        format!(
+            "{} of {} other poles inspected on its line since {} {} below the limit",
+            found.below_limit,
+            found.inspected,
+            since.year(),
+            if found.below_limit == 1 {
+                "was"
+            } else {
+                "were"
+            }
+        )
+    })
+}
+
+/// Inspected poles of a line from which on their share says something.
+const ENOUGH_NEIGHBOURS: usize = 5;
 
 fn last_seen(case: &Case<'_>) -> String {
     match case.last() {
@@ -267,7 +295,10 @@ fn lower_first(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::common::{inspected, inventory_of, pole_set, programme};
+    use crate::pole::PoleIndex;
     use crate::words::sample;
+    use jiff::civil::date;
 
     #[test]
     fn a_foreman_reads_why() {
@@ -293,6 +324,36 @@ mod tests {
             say("B-2"),
             "Nothing calls for work up to 2030; age 14, last inspected 2024-05-18 by sound and bore, no decay found: probability of being below the limit below 1 in 1,000"
         );
+    }
+
+    #[test]
+    fn the_reason_of_a_pole_that_was_never_bored_says_what_its_line_showed() {
+        let look = |verdict| inspected(date(2023, 5, 1), Method::SoundAndBore, verdict);
+        let with = |id, looks| (id, "L", pole_set(1975), looks);
+        let inventory = inventory_of(vec![
+            with("P-1", vec![]),
+            with("P-2", vec![look(Verdict::Sound)]),
+            with("P-3", vec![look(Verdict::RejectReplace)]),
+            with("P-4", vec![look(Verdict::Sound)]),
+            with("P-5", vec![look(Verdict::RejectReplace)]),
+            with("P-6", vec![look(Verdict::Sound)]),
+        ]);
+        let models = crate::models::text::built_in().expect("built-in models");
+        let programme = programme();
+        let plan = crate::plan(&inventory, &models, &programme).expect("a plan");
+        let say = |pole| {
+            reason_of(&Case {
+                inventory: &inventory,
+                models: &models,
+                programme: &programme,
+                plan: &plan,
+                pole: PoleIndex(pole),
+            })
+        };
+        let told = "(2 of 5 other poles inspected on its line since 2020 were below the limit)";
+        assert!(say(0).contains(told), "{}", say(0));
+        // Its own inspection says more than its neighbours'.
+        assert!(!say(1).contains("other poles"), "{}", say(1));
     }
 
     #[test]
