@@ -32,6 +32,7 @@ pub mod belief;
 pub mod chance;
 #[cfg(feature = "cli")]
 pub mod cli;
+pub mod compare;
 pub mod error;
 pub mod explain;
 pub mod intake;

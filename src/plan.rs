@@ -35,15 +35,7 @@ pub fn plan(inventory: &Inventory, models: &Models, programme: &Programme) -> Re
     }
     let beliefs = believe(inventory, models, programme);
     let schedule = schedule(inventory, models, &beliefs, programme);
-    let breaches = audit(inventory, programme, &schedule);
-    if !breaches.is_empty() {
-        let found: Vec<String> = breaches
-            .iter()
-            .take(3)
-            .map(|breach| breach.what.clone())
-            .collect();
-        return Err(Error::Audit(found.join("; ")));
-    }
+    refuse_breaches(inventory, programme, &schedule)?;
     let tally = trial(inventory, models, &beliefs, &schedule, programme);
     let orders = orders(inventory, models, programme, &beliefs, &schedule, &tally);
     Ok(Plan {
@@ -53,6 +45,24 @@ pub fn plan(inventory: &Inventory, models: &Models, programme: &Programme) -> Re
         orders,
         spending: spending(&tally, &programme.costs),
     })
+}
+
+/// Refuses a schedule that breaks a promise.
+pub(crate) fn refuse_breaches(
+    inventory: &Inventory,
+    programme: &Programme,
+    schedule: &Schedule,
+) -> Result<(), Error> {
+    let breaches = audit(inventory, programme, schedule);
+    if breaches.is_empty() {
+        return Ok(());
+    }
+    let found: Vec<String> = breaches
+        .iter()
+        .take(3)
+        .map(|breach| breach.what.clone())
+        .collect();
+    Err(Error::Audit(found.join("; ")))
 }
 
 /// Why there is nothing to plan, where an inventory has no pole in scope: the words in which a plan is refused.

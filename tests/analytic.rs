@@ -106,6 +106,7 @@ const NO_VISITS: Visits = Visits {
     method: Method::FullExcavation,
     replace: None,
     reinforce: None,
+    replace_at_age: None,
 };
 
 /// A pole of the reference diameter whose decay starts when it is set and whose strength never matters.

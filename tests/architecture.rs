@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Modules from the ground up: each may import only those above it in this list.
-const ORDER: [&str; 27] = [
+const ORDER: [&str; 28] = [
     "units",
     "maths",
     "chance",
@@ -28,6 +28,7 @@ const ORDER: [&str; 27] = [
     "explain",
     "invent",
     "score",
+    "compare",
     "words",
     "tables",
     "report",

@@ -75,6 +75,7 @@ fn tables_of(shape: &str) -> &'static [&'static str] {
         "WrittenGivenDemand" => &["other_demand."],
         "WrittenPutBack" => &["put_back."],
         "WrittenYard" => &["yard."],
+        "WrittenAlternative" => &["alternatives."],
         // Methods are keys of their own here; they are one row each in two tables.
         "ByMethod" => &[],
         other => panic!("{other} is a shape that this test does not know"),

@@ -3,6 +3,7 @@
 //! Plain values. The text form (TOML, with its defaults and messages) is in [`text`]; `respond`, the one answer to
 //! "found this, now what", is in [`policy`].
 
+pub mod alternatives;
 pub mod money;
 pub mod policy;
 pub mod rules;
@@ -10,6 +11,7 @@ pub mod sources;
 pub mod supply;
 pub mod text;
 
+pub use alternatives::{Alternative, Turn};
 pub use money::{Account, Budget, Costs};
 pub use policy::{Policy, Response, Seen, respond};
 pub use rules::{
@@ -64,6 +66,8 @@ pub struct Programme {
     pub sources: Sources,
     /// What is bought, and how.
     pub supply: Supply,
+    /// Policies to be compared with the one above.
+    pub alternatives: Vec<Alternative>,
     /// Keys that were left at a default that has no source behind it: printed as warnings.
     pub assumed: Vec<Assumed>,
 }

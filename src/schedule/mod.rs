@@ -237,6 +237,8 @@ pub struct Visits {
     pub replace: Option<u16>,
     /// Plan year in which a pole already rejected is reinforced.
     pub reinforce: Option<u16>,
+    /// Age in whole years at which whatever stands there is replaced, whatever is known of it: a policy to compare with.
+    pub replace_at_age: Option<u16>,
 }
 
 /// The schedule of a fleet.

@@ -342,5 +342,6 @@ fn visits(programme: &Programme, duty: &Duty, row: &Row) -> Visits {
         method: duty.method,
         replace,
         reinforce,
+        replace_at_age: None,
     }
 }

@@ -227,6 +227,7 @@ pub(super) mod tests {
             method: crate::pole::Method::SoundAndBore,
             replace,
             reinforce: None,
+            replace_at_age: None,
         };
         Schedule {
             rows: Vec::new(),

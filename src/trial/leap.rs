@@ -55,7 +55,9 @@ impl Standing {
             self.replace_in.map(|planned| planned.max(year)),
         ];
         let next = planned.into_iter().flatten().fold(world.years, u16::min);
-        let next = first_where(year..next, |at| self.goes_otherwise(at));
+        let next = first_where(year..next, |at| {
+            self.goes_otherwise(at) || self.is_of_age(here, at)
+        });
         self.first_failure(world, here, storms, year..next)
             .unwrap_or(next)
     }
@@ -215,6 +217,7 @@ mod tests {
             method: Method::ALL[dice.between(0.0, Method::ALL.len() as f64) as usize],
             replace: dice.year(0.1),
             reinforce: dice.year(0.1),
+            replace_at_age: dice.year(0.1).map(|year| 40 + year),
         }
     }
 

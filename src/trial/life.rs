@@ -243,12 +243,19 @@ impl Standing {
         self.pole.other_end <= self.pole.age + middle(year)
     }
 
+    /// Whether the pole is so old in the middle of a year that the policy replaces it unseen.
+    pub(super) fn is_of_age(&self, here: &Circumstances<'_>, year: u16) -> bool {
+        let age = self.pole.age + middle(year);
+        (here.visits.replace_at_age).is_some_and(|replaced| age >= f64::from(replaced))
+    }
+
     /// Whether and why the pole comes down in the middle of this year.
     fn ends(&self, world: &World<'_>, here: &Circumstances<'_>, year: u16) -> Option<Kind> {
         if self.fails(world, here, year) {
             return Some(Kind::AfterFailure);
         }
-        if self.replace_in.is_some_and(|planned| planned <= year) {
+        let planned = self.replace_in.is_some_and(|planned| planned <= year);
+        if planned || self.is_of_age(here, year) {
             return Some(Kind::Planned);
         }
         self.goes_otherwise(year).then_some(Kind::OtherDemand)
@@ -432,6 +439,7 @@ mod tests {
             method: Method::FullExcavation,
             replace: None,
             reinforce: None,
+            replace_at_age: None,
         };
         let agents = crate::models::text::built_in()
             .expect("valid models")

@@ -95,6 +95,20 @@ pub struct Spending {
     pub cost: Band,
 }
 
+/// What an account takes in a plan year, in every trial.
+pub fn amounts(tally: &Tally, costs: &Costs, year: u16, account: Account) -> Vec<f64> {
+    let mut whole = vec![0.0; tally.trials() as usize];
+    let own = Spent::ALL
+        .into_iter()
+        .filter(|spent| spent.account() == account);
+    for (work, price) in own.flat_map(|spent| spent.prices(costs)) {
+        for (sum, number) in whole.iter_mut().zip(tally.work(year, work)) {
+            *sum += number as f64 * price;
+        }
+    }
+    whole
+}
+
 /// What every plan year takes: each kind of work, then the account.
 pub fn spending(tally: &Tally, costs: &Costs) -> Vec<Spending> {
     let mut rows = Vec::new();

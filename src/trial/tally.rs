@@ -125,6 +125,8 @@ pub struct Forecast {
 
 /// Counts that are kept for the whole fleet, beside the demand by group: three events, treatments, and inspections by method.
 const FLEET_COUNTS: usize = TREATED + 1 + Method::ALL.len();
+/// The column of poles judged below the limit.
+const REJECTED: usize = 1;
 /// The column of treatments; inspections by method follow it.
 const TREATED: usize = 3;
 
@@ -236,7 +238,7 @@ impl Tally {
     pub fn count(&mut self, trial: u32, year: u16, event: Event, group: usize) {
         let column = match event {
             Event::Inspected => 0,
-            Event::Rejected => 1,
+            Event::Rejected => REJECTED,
             Event::Failed => 2,
             Event::Treated => TREATED,
             Event::Replaced(kind) => Self::demand_column(group, kind),
@@ -293,6 +295,16 @@ impl Tally {
             Work::Reinforcement => of_kind(Kind::Reinforced),
         };
         self.sums(&[year], &columns).collect()
+    }
+
+    /// Poles judged below the limit at inspections of a plan year, in every trial.
+    pub fn rejects_found(&self, year: u16) -> Vec<u64> {
+        self.sums(&[year], &[REJECTED]).collect()
+    }
+
+    /// Poles that stand below the limit at the end of a plan year, in every trial.
+    pub fn below_limit(&self, year: u16) -> Vec<u64> {
+        self.below(year).collect()
     }
 
     /// The sum of two tallies of the same programme and inventory.
@@ -353,7 +365,7 @@ impl Tally {
             .map(|year| YearForecast {
                 year: self.first_year + year as i16,
                 inspections: Band::of(self.sums(&[year], &[0])),
-                rejects_found: Band::of(self.sums(&[year], &[1])),
+                rejects_found: Band::of(self.sums(&[year], &[REJECTED])),
                 failures: Band::of(self.sums(&[year], &[2])),
                 below_limit: Band::of(self.below(year)),
                 replacements: Band::of(self.sums(&[year], &all)),

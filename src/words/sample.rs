@@ -265,6 +265,7 @@ pub(crate) fn programme() -> Programme {
             ..Sources::default()
         },
         supply: Supply::default(),
+        alternatives: Vec::new(),
         assumed: vec![Assumed {
             key: "crews.crew_days_per_year",
             value: "2".to_owned(),

@@ -68,6 +68,7 @@ pub fn programme() -> Programme {
         scope: Scope::default(),
         sources: Sources::default(),
         supply: Supply::default(),
+        alternatives: Vec::new(),
         assumed: Vec::new(),
     }
 }

@@ -4,6 +4,7 @@
 //! source stands behind is noted in [`Programme::assumed`], so that it can be shown until the owner sets it. Published
 //! defaults carry their source in the lines where they stand.
 
+mod alternatives;
 mod figures;
 mod place;
 mod rules;
@@ -193,12 +194,13 @@ fn complete(written: &Written, place: Place<'_>) -> Result<Programme, Error> {
         crews: at.crews(&written.crews)?,
         costs: at.costs(&written.costs, &policy)?,
         budget: at.budget(&written.budget, &written.costs)?,
-        policy,
         removals,
         hazards: at.hazards(&written.hazards)?,
+        alternatives: at.alternatives(&written.alternatives, &policy)?,
         scope: at.scope(&written.scope)?,
         sources: at.sources(written)?,
         supply: at.supply(written, plan_from.year())?,
+        policy,
         assumed: at.assumed,
     })
 }

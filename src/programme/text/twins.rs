@@ -40,6 +40,7 @@ pub(super) struct Written {
     pub put_back: Vec<WrittenPutBack>,
     pub yard: Option<WrittenYard>,
     pub previous: WrittenPrevious,
+    pub alternatives: Vec<WrittenAlternative>,
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -271,4 +272,20 @@ pub(super) struct WrittenPutBack {
 pub(super) struct WrittenYard {
     pub stack_width_m: Option<f64>,
     pub stack_height_m: Option<f64>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct WrittenAlternative {
+    pub name: Option<String>,
+    pub cycle_factor: Option<f64>,
+    pub repeat_years: Option<f64>,
+    pub method: Option<String>,
+    pub remedial_treatment: Option<bool>,
+    pub reinforce: Option<bool>,
+    pub inspect: Option<bool>,
+    pub replace_at_age_years: Option<i64>,
+    pub crew_factor: Option<f64>,
+    pub budget_factor: Option<f64>,
+    pub visit_first: Option<String>,
 }
