@@ -7,6 +7,7 @@ pub mod capacity;
 pub mod check;
 mod check_lists;
 pub mod climate;
+pub mod compare;
 pub mod curves;
 pub mod estimate;
 pub mod explain;
@@ -46,6 +47,7 @@ enum Command {
     Plan(plan::PlanArguments),
     Estimate(estimate::EstimateArguments),
     Check(check::CheckArgs),
+    Compare(compare::CompareArguments),
     Hindcast(hindcast::HindcastArguments),
     Explain(explain::ExplainArguments),
     Strength(strength::StrengthArgs),
@@ -116,6 +118,10 @@ fn obey(command: &Command) -> Result<Outcome, Error> {
             arguments.run()
         }
         Command::Hindcast(arguments) => {
+            drop(out);
+            arguments.run()
+        }
+        Command::Compare(arguments) => {
             drop(out);
             arguments.run()
         }

@@ -9,6 +9,7 @@ pub mod budget;
 pub mod calibration;
 pub mod changes;
 pub mod columns;
+pub mod compare;
 pub mod compliance;
 pub mod field;
 pub mod hindcast;

@@ -5,6 +5,7 @@
 
 pub mod cautions;
 pub mod checks;
+pub mod compare;
 pub mod compliance;
 pub mod decisions;
 pub mod estimate;
