@@ -52,6 +52,7 @@ pub mod projection;
 pub mod report;
 pub mod schedule;
 pub mod score;
+pub mod sensitivity;
 pub mod space;
 pub mod supply;
 pub mod tables;

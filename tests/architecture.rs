@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Modules from the ground up: each may import only those above it in this list.
-const ORDER: [&str; 28] = [
+const ORDER: [&str; 29] = [
     "units",
     "maths",
     "chance",
@@ -29,6 +29,7 @@ const ORDER: [&str; 28] = [
     "invent",
     "score",
     "compare",
+    "sensitivity",
     "words",
     "tables",
     "report",

@@ -10,6 +10,7 @@ use crate::io::workbook::{self, Page};
 use crate::io::{layers, parquet};
 use crate::plan::{Plan, plan};
 use crate::pole::PoleIndex;
+use crate::programme::Programme;
 use crate::report::{Provenance, Report, field_sheet, page, replacements};
 use crate::score::compliance::{Line, compliance};
 use crate::score::crosscheck::crosscheck;
@@ -17,17 +18,19 @@ use crate::score::funding::funding;
 use crate::score::practice::{Row, practice};
 use crate::score::previous::{Change, changes as moved};
 use crate::score::progress::{self, Key};
+use crate::sensitivity::{Sensitivity, sensitivity};
 use crate::tables::columns::columns;
 use crate::tables::{
     ColumnInfo, Sheet, budget, calibration, changes, compliance as duties, field, notes, orders,
     packages, practice as practices, problems, progress as progress_since, quantities, schedule,
+    sensitivity as sensitivities,
 };
 use crate::words::compliance::cycles;
 use crate::words::overview::{Overview, overview};
 use crate::words::previous::since;
 use crate::words::quantities::counted;
 use crate::words::sheets::{ASSUMPTIONS, CAUTIONS, NEAR_ROWS, ORDERS, PACKAGES, QUANTITIES};
-use crate::words::{Case, Caution, Checks, screen};
+use crate::words::{Case, Caution, Checks, screen, sensitivity as moves};
 use clap::Args;
 use std::collections::BTreeMap;
 use std::io::Write as _;
@@ -43,7 +46,7 @@ use std::path::PathBuf;
   polewright plan data-demo/programme.toml --out plan --trials 200
 
 Writes schedule.csv, schedule.xlsx, packages.csv, field/*.csv and *.html, quantities.csv, orders.csv,
-calibration.csv, practice.csv, compliance.csv, budget.csv, changes.csv and progress.csv where the programme names an earlier plan,
+calibration.csv, practice.csv, compliance.csv, budget.csv, sensitivity.csv on request, changes.csv and progress.csv where the programme names an earlier plan,
 data_problems.csv, columns.csv, poles.geojson, poles.sld, packages.geojson, report.html (the page to open) and run.json.")]
 pub struct PlanArguments {
     /// The programme: decisions, and where the lists are
@@ -61,8 +64,11 @@ pub struct PlanArguments {
     #[arg(long, value_name = "FORM")]
     layer: Option<LayerForm>,
     /// Writes totals and coarse squares of the map only, for everybody: no pole, line, contractor, person or exact place
-    #[arg(long, conflicts_with_all = ["parquet", "layer", "prepared_by"])]
+    #[arg(long, conflicts_with_all = ["parquet", "layer", "prepared_by", "sensitivity"])]
     public: bool,
+    /// Writes sensitivity.csv too: which assumptions move the plan most over their ranges; takes some twenty plans' time
+    #[arg(long)]
+    sensitivity: bool,
     /// Ends with exit code 1 when the data have errors
     #[arg(long)]
     strict: bool,
@@ -111,6 +117,7 @@ impl PlanArguments {
         job.problems.sort();
         progress.step("checking", "the plan's numbers against each other");
         let (checks, found) = self.common.on_threads(|| checks(&job, &plan))?;
+        let sensitivity = self.sensitivity(&job, &mut progress)?;
         progress.step("writing", &self.out.display().to_string());
         let mut seen = overview(
             &job.inventory,
@@ -134,15 +141,30 @@ impl PlanArguments {
             practice: &found,
             duties: &duties,
             followed: followed.as_ref(),
+            sensitivity: sensitivity.as_ref(),
         };
         let files = self.write(folder, &job, &made, &mut progress)?;
         progress.end();
-        self.tell(&seen, &files)?;
+        self.tell(&job.programme, &made, &files)?;
         Ok(if self.strict && job.problems.has_errors() {
             Outcome::DataErrors
         } else {
             Outcome::Done
         })
+    }
+
+    /// What moves the plan, when it was asked for.
+    fn sensitivity(
+        &self,
+        job: &Job,
+        progress: &mut Progress,
+    ) -> Result<Option<Sensitivity>, Error> {
+        if !self.sensitivity {
+            return Ok(None);
+        }
+        progress.step("varying", "one assumption after the other");
+        let found = || sensitivity(&job.inventory, &job.models, &job.programme);
+        self.common.on_threads(found)?.map(Some)
     }
 
     fn write(
@@ -197,6 +219,11 @@ impl PlanArguments {
                 folder.write_csv(&sheet)?;
                 described.push((format!("{}.csv", sheet.name), sheet.columns));
             }
+        }
+        if let Some(moved) = made.sensitivity {
+            let sheet = sensitivities::sensitivity(fleet.programme, moved);
+            folder.write_csv(&sheet)?;
+            described.push((format!("{}.csv", sheet.name), sheet.columns));
         }
         for (number, package) in packages::of_the_first_year(fleet) {
             let sheet = field::field(fleet, package);
@@ -264,7 +291,8 @@ impl PlanArguments {
         )
     }
 
-    fn tell(&self, seen: &Overview, files: &[String]) -> Result<(), Error> {
+    fn tell(&self, programme: &Programme, made: &Made<'_>, files: &[String]) -> Result<(), Error> {
+        let seen = made.seen;
         let folder = self.out.display().to_string();
         if self.json {
             let page = serde_json::json!({ "overview": seen, "folder": folder, "files": files });
@@ -274,9 +302,12 @@ impl PlanArguments {
         } else {
             show(&screen::page(seen, &folder, files))?;
             if self.public {
-                show(screen::PAGE_OF_A_PUBLIC_FOLDER)?;
+                return show(screen::PAGE_OF_A_PUBLIC_FOLDER);
             }
-            Ok(())
+            show(&match made.sensitivity {
+                Some(moved) => moves::page(programme, moved),
+                None => moves::HOW_TO_GET_IT.to_owned(),
+            })
         }
     }
 }
@@ -288,6 +319,7 @@ struct Made<'a> {
     practice: &'a [Row],
     duties: &'a [Line],
     followed: Option<&'a Followed>,
+    sensitivity: Option<&'a Sensitivity>,
 }
 
 /// The plan's numbers held against each other, and what inspections found against what they should.

@@ -25,6 +25,9 @@ pub enum Measure {
     Cost,
     /// Both accounts, discounted to the plan date from the middle of each year.
     PresentValue,
+    /// The present value less what is left of the lives of the new poles at the end of the horizon: what policies that
+    /// replace more and less are compared by.
+    NetCost,
     /// Poles that fail in service.
     Failures,
     /// New poles of all kinds.
@@ -91,7 +94,8 @@ impl Measure {
     ];
 
     /// What is told of the horizon.
-    pub const OF_HORIZON: [Self; 16] = [
+    pub const OF_HORIZON: [Self; 17] = [
+        Self::NetCost,
         Self::PresentValue,
         Self::Cost,
         Self::CostOperating,
@@ -117,6 +121,7 @@ impl Measure {
             Self::CostCapital => "cost_capital",
             Self::Cost => "cost",
             Self::PresentValue => "cost_present_value",
+            Self::NetCost => "cost_net",
             Self::Failures => "failures",
             Self::NewPoles => "replacements",
             Self::Braces => "reinforcements",
@@ -135,9 +140,14 @@ impl Measure {
     /// Its unit over a span.
     pub const fn unit(self, span: Span) -> Unit {
         match (self, span) {
-            (Self::CostOperating | Self::CostCapital | Self::Cost | Self::PresentValue, _) => {
-                Unit::Money
-            }
+            (
+                Self::CostOperating
+                | Self::CostCapital
+                | Self::Cost
+                | Self::PresentValue
+                | Self::NetCost,
+                _,
+            ) => Unit::Money,
             (Self::BelowLimit, Span::Horizon) => Unit::PoleYears,
             (Self::BacklogCrewDays, _) => Unit::CrewDays,
             _ => Unit::Poles,
@@ -162,6 +172,10 @@ pub struct Course {
     /// First calendar year.
     pub first_year: i16,
     discount: f64,
+    /// Price of a planned replacement.
+    replacement: f64,
+    /// Median life of the poles that are put in, mean over the places, years.
+    new_life: f64,
     by_year: BTreeMap<Measure, ByYear>,
 }
 
@@ -173,6 +187,7 @@ impl Course {
         alternative: &Alternative,
         schedule: &Schedule,
         tally: &Tally,
+        new_life: f64,
     ) -> Self {
         let mut by_year = counts(programme, tally);
         let certain = |counts: Vec<usize>| -> ByYear {
@@ -208,6 +223,8 @@ impl Course {
             value: None,
             first_year: programme.first_year(),
             discount: programme.costs.discount_rate,
+            replacement: programme.costs.replacement,
+            new_life,
             by_year,
         }
     }
@@ -231,8 +248,9 @@ impl Course {
             ) => self.by_year.get(&measure)?.last().cloned(),
             (Measure::Cost, Span::Horizon) => self.money(|_| 1.0),
             (Measure::PresentValue, Span::Horizon) => {
-                self.money(|year| pow(1.0 + self.discount, -(year as f64 + 0.5)))
+                self.money(|year| self.discounted(middle(year)))
             }
+            (Measure::NetCost, Span::Horizon) => self.net_cost(),
             (_, Span::Horizon) => Some(weighted(self.by_year.get(&measure)?, |_| 1.0)),
             (_, Span::Year(year)) => self.by_year.get(&measure)?.get(usize::from(year)).cloned(),
         }
@@ -242,6 +260,34 @@ impl Course {
     pub fn band(&self, measure: Measure, span: Span) -> Option<Band> {
         let trials = self.trials(measure, span)?;
         Some(Band::of_amounts(trials.into_iter()))
+    }
+
+    /// The value today of one unit of money so many years from now.
+    fn discounted(&self, years: f64) -> f64 {
+        pow(1.0 + self.discount, -years)
+    }
+
+    /// The present value less that of what is left of the new poles. An old pole is worth nothing, a new one its price,
+    /// and one of age `a` and life `L` what it saves over a pole that goes today: the yearly cost of a pole (model section
+    /// 7) for the years left, `K (1 - v^(L - a)) / (1 - v^L)`.
+    fn net_cost(&self) -> Option<Vec<f64>> {
+        let years = f64::from(self.years());
+        let left = |year: usize| {
+            let left = (self.new_life - (years - middle(year))).max(0.0);
+            let share = if self.discount > 0.0 {
+                (1.0 - self.discounted(left)) / (1.0 - self.discounted(self.new_life))
+            } else {
+                left / self.new_life
+            };
+            self.replacement * share * self.discounted(years)
+        };
+        let kept = weighted(self.by_year.get(&Measure::NewPoles)?, left);
+        let mut costs = self.trials(Measure::PresentValue, Span::Horizon)?;
+        costs
+            .iter_mut()
+            .zip(kept)
+            .for_each(|(cost, own)| *cost -= own);
+        Some(costs)
     }
 
     /// Both accounts, each year with a weight.
@@ -259,6 +305,11 @@ impl Course {
         let years = self.by_year.get(&Measure::Failures);
         years.map_or(0, |years| years.len() as u16)
     }
+}
+
+/// The moment of a plan year in which its money is spent and its poles are set.
+fn middle(year: usize) -> f64 {
+    year as f64 + 0.5
 }
 
 /// Sums over years in every trial, each year with a weight.

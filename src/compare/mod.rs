@@ -21,7 +21,7 @@ use crate::pole::PoleIndex;
 use crate::programme::{Alternative, Programme, Turn};
 use crate::schedule::due::{Duty, duty};
 use crate::schedule::packages::days_for_one;
-use crate::schedule::worth::{timing, visit_values};
+use crate::schedule::worth::{life_of_replacement, timing, visit_values};
 use crate::schedule::{Schedule, VisitValues, schedule, schedule_with};
 use crate::trial::trial;
 
@@ -35,6 +35,8 @@ pub struct Setting<'a> {
     duties: Vec<Duty>,
     /// The value of a visit under the programme's own rules.
     values: Vec<VisitValues>,
+    /// Median life of the poles that are put in, mean over the places, years.
+    new_life: f64,
 }
 
 impl<'a> Setting<'a> {
@@ -56,6 +58,10 @@ impl<'a> Setting<'a> {
             .map(|pole| duty(inventory, programme, pole))
             .collect();
         let values = visit_values(inventory, models, &beliefs, programme, &duties);
+        let lives = inventory
+            .indices()
+            .map(|pole| life_of_replacement(inventory, models, programme, pole));
+        let new_life = lives.sum::<f64>() / inventory.len() as f64;
         Ok(Self {
             inventory,
             models,
@@ -63,6 +69,7 @@ impl<'a> Setting<'a> {
             beliefs,
             duties,
             values,
+            new_life,
         })
     }
 
@@ -88,7 +95,14 @@ impl<'a> Setting<'a> {
             .keeps_the_rules()
             .then(|| self.value_of(&schedule));
         let laws = alternative.laws_not_kept(self.programme);
-        let mut course = Course::new(self.inventory, &programme, alternative, &schedule, &tally);
+        let mut course = Course::new(
+            self.inventory,
+            &programme,
+            alternative,
+            &schedule,
+            &tally,
+            self.new_life,
+        );
         course.laws_not_kept = laws.into_iter().map(str::to_owned).collect();
         course.value = value;
         Ok(course)

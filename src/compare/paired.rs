@@ -126,7 +126,7 @@ fn share(differences: &[f64], holds: impl Fn(f64) -> bool) -> f64 {
 /// The policy by which the one at `place` is dominated.
 fn dominated(courses: &[Course], place: usize) -> Option<Dominated> {
     let of = |course: &Course| {
-        let money = course.trials(Measure::PresentValue, Span::Horizon)?;
+        let money = course.trials(Measure::NetCost, Span::Horizon)?;
         Some((money, course.trials(Measure::Failures, Span::Horizon)?))
     };
     let (money, failures) = of(&courses[place])?;

@@ -251,3 +251,32 @@ fn recorded_rejects_are_acted_upon_whatever_the_policy() {
         .expect("a band");
     assert_eq!((first.mean, first.p10), (1.0, 1.0));
 }
+
+#[test]
+fn a_pole_set_on_the_last_day_costs_next_to_nothing_net() {
+    // Replaced at 60 in mid-2050; with the horizon's end in 2051 the pole is credited with all but the first of its years.
+    let inventory = inventory_of(vec![("P-1", "L", pole_set(1990), Vec::new())]);
+    let mut programme = programme();
+    (programme.horizon_years, programme.costs.failure) = (26, programme.costs.replacement);
+    let models = models();
+    let setting = Setting::new(&inventory, &models, &programme).expect("a pole");
+    let policy = |age| Alternative {
+        inspect: false,
+        replace_at_age_years: Some(age),
+        ..Alternative::unchanged("by age")
+    };
+    let mean = |age, measure| {
+        let course = setting.course(&policy(age)).expect("a sound schedule");
+        course
+            .band(measure, Span::Horizon)
+            .map_or(f64::NAN, |band| band.mean)
+    };
+    // Between the two policies lies one pole in most trials: dear when it is counted as spent, and the price of a year or
+    // two of its life, here at least a twentieth less a trial's worth of chance, when what is left is credited.
+    let spent = mean(60, Measure::PresentValue) - mean(190, Measure::PresentValue);
+    let net = mean(60, Measure::NetCost) - mean(190, Measure::NetCost);
+    assert!(
+        spent > 0.0 && net > 0.0 && net < 0.1 * spent,
+        "{spent} {net}"
+    );
+}

@@ -154,7 +154,7 @@ pub fn timing(programme: &Programme, duty: &Duty) -> Timing {
 }
 
 /// Median life of the pole that would be put in: as the policy says, like the old one where it says nothing.
-fn life_of_replacement(
+pub fn life_of_replacement(
     inventory: &Inventory,
     models: &Models,
     programme: &Programme,
@@ -169,6 +169,21 @@ fn life_of_replacement(
         pole.zone,
     );
     models.cell(cell).life.main.quantile(0.5)
+}
+
+/// The price of a pole-year below the limit that the programme's prices come to, mean over the poles, cost units.
+pub fn usual_below_limit_year(
+    inventory: &Inventory,
+    models: &Models,
+    programme: &Programme,
+) -> f64 {
+    let hazard = hazard_at_limit(programme);
+    let brace = programme.policy.reinforcement_life_years;
+    let prices = inventory.indices().map(|pole| {
+        let life = life_of_replacement(inventory, models, programme, pole);
+        Prices::new(&programme.costs, 0.0, life, hazard, brace).below_limit_year
+    });
+    prices.sum::<f64>() / inventory.len().max(1) as f64
 }
 
 /// Yearly hazard of a pole of the reference diameter at its limit, over all strengths: that of the mode in which it is

@@ -189,7 +189,7 @@ fn total_columns<'a>() -> Vec<Column<OfHorizon<'a>>> {
         column(
             "kind",
             Holds::Text,
-            "as in compare.csv, over the horizon; besides cost and cost_present_value (both accounts, the latter discounted to the plan date), rejects_found_in_5_years, below_limit in pole-years, and below_limit_at_end; a backlog is that of the last year told",
+            "as in compare.csv, over the horizon; besides cost (both accounts), cost_present_value (discounted to the plan date), cost_net (that less what is left of the new poles at the end of the horizon: compare policies by it), rejects_found_in_5_years, below_limit in pole-years, and below_limit_at_end; a backlog is that of the last year told",
             |line| Value::text(line.difference.measure.word()),
         ),
         column(
@@ -296,7 +296,7 @@ fn policy_columns<'a>() -> Vec<Column<OfHorizon<'a>>> {
         column(
             "dominated_by",
             Holds::Text,
-            "a policy that costs less (present value at the programme's prices) and fails less in expectation, both by more than two paired standard errors",
+            "a policy that costs less (cost_net at the programme's prices) and fails less in expectation, both by more than two paired standard errors",
             |line| {
                 let by = line.own.dominated.map(|own| own.by);
                 let name = by.map(|by| &line.all.policies[by].course.alternative.name);
@@ -376,7 +376,7 @@ mod tests {
         assert_eq!(cell(&years, 0, "year"), "2025");
         let sheet = totals(&programme, &all);
         assert_typed(&sheet);
-        assert_eq!(money(&kinds(&sheet)), 4 * 2);
+        assert_eq!(money(&kinds(&sheet)), 5 * 2);
         assert_eq!(cell(&sheet, 0, "policy"), "own");
         // A name that a spreadsheet could take for a formula is made harmless.
         assert_eq!(cell(&sheet, sheet.len - 1, "policy"), "'=none");

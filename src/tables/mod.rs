@@ -21,6 +21,7 @@ pub mod problems;
 pub mod progress;
 pub mod quantities;
 pub mod schedule;
+pub mod sensitivity;
 pub mod totals;
 
 use self::audience::Audience;

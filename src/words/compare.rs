@@ -3,7 +3,7 @@
 //! Eighty columns. Every number comes from [`crate::compare`]; sums of money stand only with their currency.
 
 use super::Caution;
-use super::quantities::{count, counted, money, to_figures};
+use super::quantities::{count, counted, money, signed, to_figures};
 use crate::compare::{Compared, Comparison, Measure};
 use crate::programme::Programme;
 use crate::trial::Band;
@@ -14,8 +14,11 @@ const WIDTH: usize = 80;
 /// Width of the names in the table.
 const NAME: usize = 37;
 
+/// What the money is.
+const MONEY: &str = "(money: both accounts at the programme's prices, discounted, less what is left of new poles at the end)";
+
 /// What holds for all policies alike.
-const ALIKE: &str = "Recorded dangers and rejects, and what you fixed pole by pole, are acted upon in every policy. What still stands at the end is worth less under a policy that replaces less: see below_limit_at_end.";
+const ALIKE: &str = "Recorded dangers and rejects, and what you fixed pole by pole, are acted upon in every policy. How many poles each leaves below the limit at the end stands in below_limit_at_end.";
 
 /// The page; `files` were written into `folder`.
 pub fn page(programme: &Programme, all: &Comparison, folder: &str, files: &[String]) -> String {
@@ -70,14 +73,14 @@ fn table(programme: &Programme, all: &Comparison, text: &mut String) {
             let _ = write!(text, "{:>10}", count(mean.max(0.0).round() as usize));
         }
         let cost = currency.map_or_else(String::new, |_| {
-            count(money(mean(own, Measure::PresentValue)).max(0.0) as usize)
+            count(money(mean(own, Measure::NetCost)).max(0.0) as usize)
         });
         let line = format!("{cost:>13}");
         text.push_str(line.trim_end());
         text.push('\n');
     }
     if currency.is_some() {
-        text.push_str("(money: present value of both accounts at the programme's prices)\n");
+        wrapped(MONEY, "", text);
     }
 }
 
@@ -91,10 +94,10 @@ fn differences(programme: &Programme, own: &Compared, text: &mut String) {
     let told = [
         (Measure::Failures, "failures", "fewer"),
         (Measure::NewPoles, "new poles", "fewer"),
-        (Measure::PresentValue, "cost", "cheaper"),
+        (Measure::NetCost, "cost", "cheaper"),
     ];
     for (measure, name, better) in told {
-        let is_money = measure == Measure::PresentValue;
+        let is_money = measure == Measure::NetCost;
         let Some(difference) = own.difference(measure) else {
             continue;
         };
@@ -117,19 +120,6 @@ fn band(own: &Band, is_money: bool) -> String {
     let said = |value| signed(if is_money { money(value) } else { value });
     let [mean, low, high] = [own.mean, own.p10, own.p90].map(said);
     format!("{mean} ({low} to {high})")
-}
-
-/// A whole number with its sign and separators.
-fn signed(value: f64) -> String {
-    let whole = value.round();
-    let digits = count(whole.abs() as usize);
-    if whole > 0.0 {
-        format!("+{digits}")
-    } else if whole < 0.0 {
-        format!("-{digits}")
-    } else {
-        digits
-    }
 }
 
 fn percent(share: f64) -> String {
@@ -165,11 +155,13 @@ pub fn sentences(programme: &Programme, all: &Comparison) -> Vec<String> {
     if let Some((currency, _)) = &programme.costs.currency {
         let turns = all.policies.iter().skip(1).filter_map(|own| {
             let gained = own.value_gained?;
+            let early = own.difference(Measure::RejectsFoundEarly)?;
             Some(format!(
-                "Schedule of \"{}\": {} moved, total J {} {currency} against the plan's.",
+                "Schedule of \"{}\": {} moved, total J {} {currency} against the plan's, rejects found in five years {}.",
                 name(own),
                 counted(own.visits_moved, "visit", "visits"),
-                signed(money(0.0 - gained))
+                signed(money(0.0 - gained)),
+                band(&early.than_programme, false)
             ))
         });
         told.extend(turns);
@@ -187,7 +179,7 @@ fn shortened(name: &str, width: usize) -> String {
 }
 
 /// A sentence in lines no wider than the page, where its words allow; lines after the first are indented further.
-fn wrapped(sentence: &str, indent: &str, text: &mut String) {
+pub(super) fn wrapped(sentence: &str, indent: &str, text: &mut String) {
     let mut line = indent.to_owned();
     let mut is_empty = true;
     for word in sentence.split_whitespace() {
@@ -250,10 +242,8 @@ mod tests {
     }
 
     #[test]
-    fn numbers_carry_their_sign() {
-        assert_eq!(signed(-1234.4), "-1,234");
-        assert_eq!(signed(0.4), "0");
-        assert_eq!(signed(7.0), "+7");
+    fn a_long_name_ends_in_dots() {
         assert_eq!(shortened("abcdefgh", 6), "abc...");
+        assert_eq!(shortened("abcdef", 6), "abcdef");
     }
 }

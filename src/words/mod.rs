@@ -27,6 +27,7 @@ pub mod replacing;
 #[cfg(test)]
 pub(crate) mod sample;
 pub mod screen;
+pub mod sensitivity;
 pub mod sheets;
 pub mod starter;
 pub mod story;

@@ -77,6 +77,16 @@ pub fn whole(value: f64) -> String {
     count(value.max(0.0).round() as usize)
 }
 
+/// A difference said whole, with its sign and separators: "+1,234", "-7", "0".
+pub fn signed(value: f64) -> String {
+    let digits = count(value.abs().round() as usize);
+    match value.round() {
+        whole if whole > 0.0 => format!("+{digits}"),
+        whole if whole < 0.0 => format!("-{digits}"),
+        _ => digits,
+    }
+}
+
 /// Money, to three figures.
 pub fn money(units: f64) -> f64 {
     to_figures(units, 3)
@@ -151,6 +161,14 @@ impl fmt::Display for Estimate {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn differences_carry_their_sign() {
+        assert_eq!(signed(-1234.4), "-1,234");
+        assert_eq!(signed(0.4), "0");
+        assert_eq!(signed(-0.4), "0");
+        assert_eq!(signed(7.0), "+7");
+    }
 
     #[test]
     fn an_estimate_shows_the_digits_that_its_error_justifies() {
