@@ -1059,3 +1059,141 @@ fn a_limit_of_money_needs_a_currency_and_names_the_must_dos_beyond_it() {
     let budget = fs::read_to_string(place.path().join("plan/budget.csv")).expect("a budget");
     assert!(budget.contains("2026,capital,total,"), "{budget}");
 }
+
+#[test]
+fn policies_are_compared_with_the_same_bytes_whatever_the_threads() {
+    let place = place();
+    let own = "[[alternatives]]\nname = \"dig everywhere\"\nmethod = \"full_excavation\"\n";
+    put(&place, "programme.toml", &format!("{PROGRAMME}\n{own}"));
+    let compared = |out: &str, threads: &str| {
+        let arguments = [
+            "compare",
+            "programme.toml",
+            "--out",
+            out,
+            "--trials",
+            "40",
+            "--ready-made",
+            "--threads",
+            threads,
+        ];
+        let output = run(place.path(), &arguments);
+        assert_eq!(output.status.code(), Some(0), "{}", messages(&output));
+        let page = String::from_utf8_lossy(&output.stdout).into_owned();
+        let files = ["compare.csv", "compare_totals.csv", "columns.csv"].map(|name| {
+            let path = place.path().join(out).join(name);
+            fs::read_to_string(path).expect("a file of the folder")
+        });
+        (page.replace(out, "OUT"), files)
+    };
+    let (page, files) = compared("one", "1");
+    assert_eq!((page.clone(), files.clone()), compared("two", "2"));
+    for name in [
+        "programme as it is",
+        "dig everywhere",
+        "run to failure",
+        "80 % of the money",
+    ] {
+        assert!(page.contains(name), "{page}");
+        assert!(
+            files.iter().take(2).all(|file| file.contains(name)),
+            "{name}"
+        );
+    }
+    assert!(page.contains("never clears a pole"), "{page}");
+    assert!(
+        !files[0].contains("cost_operating"),
+        "money without a currency"
+    );
+    let record = fs::read_to_string(place.path().join("one/run.json")).expect("a record");
+    assert!(record.contains("\"command\": \"compare\""), "{record}");
+    // Without its own alternatives the programme gets the ready-made ones; without either flag only its own.
+    let json = run(
+        place.path(),
+        &[
+            "compare",
+            "programme.toml",
+            "--out",
+            "json",
+            "--trials",
+            "20",
+            "--json",
+        ],
+    );
+    let json: serde_json::Value = serde_json::from_slice(&json.stdout).expect("JSON");
+    assert_eq!(json["policies"].as_array().map(Vec::len), Some(2));
+}
+
+#[test]
+fn an_alternative_that_cannot_be_is_refused_with_help() {
+    for (own, words) in [
+        (
+            "name = \"x\"\ncicle_factor = 0.5",
+            "did you mean \"cycle_factor\"?",
+        ),
+        ("cycle_factor = 0.5", "name is missing"),
+        ("name = \"x\"", "changes nothing"),
+        (
+            "name = \"x\"\nvisit_first = \"oldst\"",
+            "did you mean \"oldest\"?",
+        ),
+        (
+            "name = \"x\"\nremedial_treatment = true",
+            "policy.remedial_agent",
+        ),
+        (
+            "name = \"x\"\nreinforce = true",
+            "policy.reinforceable_share",
+        ),
+        (
+            "name = \"x\"\nrepeat_years = 5\ncycle_factor = 2",
+            "give one of them",
+        ),
+        (
+            "name = \"x\"\ninspect = false\n[[alternatives]]\nname = \"x\"\ncrew_factor = 2",
+            "name of another",
+        ),
+    ] {
+        let place = place();
+        put(
+            &place,
+            "programme.toml",
+            &format!("{PROGRAMME}\n[[alternatives]]\n{own}\n"),
+        );
+        let output = run(place.path(), &["compare", "programme.toml", "--out", "out"]);
+        assert_eq!(output.status.code(), Some(2), "{own}");
+        assert!(
+            messages(&output).contains(words),
+            "{own}: {}",
+            messages(&output)
+        );
+        assert!(!place.path().join("out").exists());
+    }
+}
+
+#[test]
+fn a_plan_says_which_assumptions_move_it_when_asked() {
+    let place = place();
+    let run = |out: &str, more: &[&str]| {
+        let mut arguments = vec!["plan", "programme.toml", "--out", out, "--trials", "20"];
+        arguments.extend(more);
+        let output = run(place.path(), &arguments);
+        assert_eq!(output.status.code(), Some(0), "{}", messages(&output));
+        String::from_utf8_lossy(&output.stdout).into_owned()
+    };
+    let without = run("without", &[]);
+    assert!(without.contains("--sensitivity"), "{without}");
+    assert!(!place.path().join("without/sensitivity.csv").exists());
+    let with = run("with", &["--sensitivity"]);
+    assert!(
+        with.contains("With another seed 0 of them change"),
+        "{with}"
+    );
+    let file = fs::read_to_string(place.path().join("with/sensitivity.csv")).expect("the file");
+    assert!(
+        file.contains("costs.failure") && file.contains("never clears"),
+        "{file}"
+    );
+    let columns = fs::read_to_string(place.path().join("with/columns.csv")).expect("columns");
+    assert!(columns.contains("sensitivity.csv,range_mark"), "{columns}");
+}
