@@ -152,21 +152,25 @@ pub fn sentences(programme: &Programme, all: &Comparison) -> Vec<String> {
             ));
         }
     }
-    if let Some((currency, _)) = &programme.costs.currency {
-        let turns = all.policies.iter().skip(1).filter_map(|own| {
-            let gained = own.value_gained?;
-            let early = own.difference(Measure::RejectsFoundEarly)?;
-            Some(format!(
-                "Schedule of \"{}\": {} moved, total J {} {currency} against the plan's, rejects found in five years {}.",
-                name(own),
-                counted(own.visits_moved, "visit", "visits"),
-                signed(money(0.0 - gained)),
-                band(&early.than_programme, false)
-            ))
-        });
-        told.extend(turns);
-    }
+    told.extend((all.policies.iter().skip(1)).filter_map(|own| turns(programme, own)));
     told
+}
+
+/// What other turns or crews do to the schedule, where rules and answers to findings are the programme's own.
+fn turns(programme: &Programme, own: &Compared) -> Option<String> {
+    let gained = own.value_gained?;
+    let early = own.difference(Measure::RejectsFoundEarly)?;
+    let total = programme.costs.currency.as_ref();
+    let total = total.map_or_else(String::new, |(currency, _)| {
+        let dearer = signed(money(0.0 - gained));
+        format!(" total J {dearer} {currency} against the plan's,")
+    });
+    Some(format!(
+        "Schedule of \"{}\": {} moved,{total} rejects found in five years {}.",
+        own.course.alternative.name,
+        counted(own.visits_moved, "visit", "visits"),
+        band(&early.than_programme, false)
+    ))
 }
 
 /// A name no wider than the table has room for.
