@@ -280,7 +280,9 @@ mod tests {
         assert!(!all.less_telling.is_empty());
         let find = |key: &str| all.moved.iter().find(|own| own.assumption.key == key);
         let failure = find(assumptions::FAILURE).expect("always told");
-        assert_eq!(failure.ends[1].value, 2.0 * programme.costs.failure);
+        let ends = (failure.ends[0].value, failure.ends[1].value);
+        let price = programme.costs.failure;
+        assert_eq!(ends, (0.5 * price, 2.0 * price));
         assert!(failure.ends[1].numbers.cost.mean > all.base.cost.mean);
         assert!(failure.ends[0].numbers.cost.mean < all.base.cost.mean);
         // Lives as long as the longest of fleets need fewer new poles than as short as the shortest.

@@ -128,7 +128,7 @@ fn replacing_at_an_age_that_no_pole_reaches_is_running_to_failure() {
         let own = all.policies[place].difference(measure);
         own.map_or(f64::NAN, |own| own.own.mean)
     };
-    assert_eq!(of(0, Measure::Visits), 0.0);
+    assert!(of(0, Measure::Visits) <= 0.0);
     assert!(of(2, Measure::NewPoles) > of(0, Measure::NewPoles));
     assert!(of(2, Measure::Failures) < of(0, Measure::Failures));
 }
@@ -157,10 +157,11 @@ fn poles_are_replaced_in_the_year_in_which_they_come_of_age() {
         let failed = |year| of(Measure::Failures, year)[trial];
         let planned = |year| of(Measure::NewPoles, year)[trial] - failed(year);
         // Whatever did not fail by then, and nothing else.
-        let stands = (0..26).map(failed).sum::<f64>() == 0.0;
-        assert_eq!(planned(24) + planned(25), f64::from(u8::from(stands)));
+        let stands = (0..26).map(failed).all(|count| count < 1.0);
         let others = (0..24).chain(26..30);
-        assert_eq!(others.map(planned).sum::<f64>(), 0.0);
+        // Whole numbers, kept as floats.
+        let told = (planned(24) + planned(25), others.map(planned).sum::<f64>());
+        assert_eq!(told, (f64::from(u8::from(stands)), 0.0), "trial {trial}");
         of_age += usize::from(stands);
     }
     assert!(of_age > 50, "too few stood to prove anything: {of_age}");

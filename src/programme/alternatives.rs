@@ -181,7 +181,11 @@ mod tests {
             ),
             (6.0, 5.0)
         );
-        assert_eq!(own.crews.crew_days_per_year, 2_000.0);
+        let crews = &own.crews;
+        assert_eq!(
+            (crews.crew_days_per_year, crews.poles_per_crew_day),
+            (2_000.0, programme.crews.poles_per_crew_day)
+        );
         assert_eq!(own.budget.capital, Some(Limits::ByYear(vec![150.0, 300.0])));
         assert_eq!(own.policy, programme.policy);
     }

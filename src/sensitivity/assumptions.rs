@@ -147,10 +147,9 @@ fn of_the_wood(models: &Models) -> Vec<Assumption> {
             source: "half and twice the figures in models/",
             is_about_the_past: true,
             put: |value, models, _| {
-                let cells = models.cells.iter_mut();
-                cells.for_each(|cell| {
-                    cell.life.early_share = (cell.life.early_share * value).min(0.5)
-                });
+                for cell in &mut models.cells {
+                    cell.life.early_share = (cell.life.early_share * value).min(0.5);
+                }
             },
         },
         Assumption {

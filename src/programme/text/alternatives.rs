@@ -40,6 +40,13 @@ impl Completing<'_> {
                 "a few words that tell the policies apart: name = \"half the cycle\"",
             ));
         }
+        if written.repeat_years.is_some() && written.cycle_factor.is_some() {
+            return Err(self.place.fault(
+                &key("cycle_factor"),
+                "cycle_factor beside repeat_years",
+                "give one of them: repeat_years sets every rule's interval, cycle_factor stretches first ages and intervals",
+            ));
+        }
         let number = |name: &str, given: Option<f64>, range| {
             let own = |value| self.number(&key(name), value, range);
             given.map(own).transpose()
@@ -104,12 +111,6 @@ impl Completing<'_> {
                 "reinforce",
                 "no reject would be fit for a brace",
                 "give policy.reinforceable_share; [policy] reinforce may stay false",
-            )
-        } else if own.repeat_years.is_some() && own.cycle_factor != 1.0 {
-            (
-                "cycle_factor",
-                "cycle_factor beside repeat_years",
-                "give one of them: repeat_years sets every rule's interval, cycle_factor stretches first ages and intervals",
             )
         } else {
             return Ok(());
