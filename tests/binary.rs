@@ -1086,8 +1086,8 @@ fn policies_are_compared_with_the_same_bytes_whatever_the_threads() {
         });
         (page.replace(out, "OUT"), files)
     };
-    let (page, files) = compared("one", "1");
-    assert_eq!((page.clone(), files.clone()), compared("two", "2"));
+    let (page, files) = compared("folder-1", "1");
+    assert_eq!((page.clone(), files.clone()), compared("folder-2", "2"));
     for name in [
         "programme as it is",
         "dig everywhere",
@@ -1105,7 +1105,7 @@ fn policies_are_compared_with_the_same_bytes_whatever_the_threads() {
         !files[0].contains("cost_operating"),
         "money without a currency"
     );
-    let record = fs::read_to_string(place.path().join("one/run.json")).expect("a record");
+    let record = fs::read_to_string(place.path().join("folder-1/run.json")).expect("a record");
     assert!(record.contains("\"command\": \"compare\""), "{record}");
     // Without its own alternatives the programme gets the ready-made ones; without either flag only its own.
     let json = run(
