@@ -17,6 +17,9 @@ const NAME: usize = 37;
 /// What the money is.
 const MONEY: &str = "(money: both accounts at the programme's prices, discounted, less what is left of new poles at the end)";
 
+/// What stands in for sums.
+const NO_MONEY: &str = "(\"cheaper\" is by the programme's prices or those that stand in for them; sums are printed once costs.currency and costs.price_year are set)";
+
 /// What holds for all policies alike.
 const ALIKE: &str = "Recorded dangers and rejects, and what you fixed pole by pole, are acted upon in every policy. How many poles each leaves below the limit at the end stands in below_limit_at_end.";
 
@@ -64,7 +67,8 @@ fn table(programme: &Programme, all: &Comparison, text: &mut String) {
     for word in head {
         let _ = write!(text, "{word:>10}");
     }
-    let _ = writeln!(text, "{cost:>13}");
+    let head = format!("{cost:>13}");
+    let _ = writeln!(text, "{}", head.trim_end());
     for own in &all.policies {
         let name = shortened(&own.course.alternative.name, NAME - 1);
         let _ = write!(text, "{name:NAME$}");
@@ -79,9 +83,8 @@ fn table(programme: &Programme, all: &Comparison, text: &mut String) {
         text.push_str(line.trim_end());
         text.push('\n');
     }
-    if currency.is_some() {
-        wrapped(MONEY, "", text);
-    }
+    let money = if currency.is_some() { MONEY } else { NO_MONEY };
+    wrapped(money, "", text);
 }
 
 fn mean(own: &Compared, measure: Measure) -> f64 {
