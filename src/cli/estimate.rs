@@ -246,6 +246,7 @@ fn write(
             overview: seen,
             provenance: &read.provenance,
             duties: &[],
+            looked_back: None,
         },
         asked,
         lists: &read.names,

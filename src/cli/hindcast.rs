@@ -126,11 +126,17 @@ impl HindcastArguments {
         ] {
             folder.write(name, |out| out.write_all(chart.as_bytes()))?;
         }
-        let record = self.record(job, folder.files(), progress);
+        let record = self.record(job, back, folder.files(), progress);
         folder.finish(&format!("{record:#}\n"))
     }
 
-    fn record(&self, job: &Job, files: &[String], progress: &mut Progress) -> Value {
+    fn record(
+        &self,
+        job: &Job,
+        back: &Hindcast,
+        files: &[String],
+        progress: &mut Progress,
+    ) -> Value {
         let (program, version) = Record::program();
         json!({
             "program": program,
@@ -141,6 +147,10 @@ impl HindcastArguments {
             "as_of": self.as_of,
             "window_years": self.window_years,
             "removed_listed": self.removed_listed,
+            "said": words::said(back),
+            "verdict": words::verdict(back),
+            "cautions": words::cautions(back),
+            "bins": back.scores.iter().flat_map(|scores| &scores.bins).collect::<Vec<_>>(),
             "seed": job.programme.seed,
             "trials": job.programme.trials,
             "digests": job.digests,

@@ -5,13 +5,14 @@ use super::progress::Progress;
 use super::{Outcome, public, show};
 use crate::Error;
 use crate::io::folder::{Folder, write_csv};
+use crate::io::look_back::read_look_back;
 use crate::io::record::{Record, Run};
 use crate::io::workbook::{self, Page};
 use crate::io::{layers, parquet};
 use crate::plan::{Plan, plan};
 use crate::pole::PoleIndex;
 use crate::programme::Programme;
-use crate::report::{Provenance, Report, field_sheet, page, replacements};
+use crate::report::{LookedBack, Provenance, Report, field_sheet, page, replacements};
 use crate::score::compliance::{Line, compliance};
 use crate::score::crosscheck::crosscheck;
 use crate::score::funding::funding;
@@ -69,6 +70,9 @@ pub struct PlanArguments {
     /// Writes sensitivity.csv too: which assumptions move the plan most over their ranges; takes some twenty plans' time
     #[arg(long)]
     sensitivity: bool,
+    /// Shows in the report what an earlier `polewright hindcast` of the same lists found: the folder that it wrote
+    #[arg(long, value_name = "DIR", conflicts_with = "public")]
+    hindcast: Option<PathBuf>,
     /// Ends with exit code 1 when the data have errors
     #[arg(long)]
     strict: bool,
@@ -101,6 +105,9 @@ impl PlanArguments {
         let folder = Folder::begin(&self.out, self.overwrite)?;
         progress.step("reading", &self.programme.display().to_string());
         let mut job = read_job(&self.programme, &self.common, &self.trials)?;
+        let looked_back = (self.hindcast.as_deref())
+            .map(|folder| read_look_back(folder, &job.digests))
+            .transpose()?;
         progress.step(
             "planning",
             &format!(
@@ -142,6 +149,7 @@ impl PlanArguments {
             duties: &duties,
             followed: followed.as_ref(),
             sensitivity: sensitivity.as_ref(),
+            looked_back: looked_back.as_ref(),
         };
         let files = self.write(folder, &job, &made, &mut progress)?;
         progress.end();
@@ -250,13 +258,15 @@ impl PlanArguments {
             }
         }
         folder.write_csv(&columns(&described))?;
-        let report = page(&Report {
+        let report = Report {
             fleet,
             problems: &job.problems,
             overview: made.seen,
             duties: made.duties,
+            looked_back: made.looked_back,
             provenance: &self.provenance(job),
-        });
+        };
+        let report = self.common.on_threads(|| page(&report))?;
         folder.write("report.html", |out| out.write_all(report.as_bytes()))?;
         let record = self.record(job, made.seen, folder.files(), progress);
         folder.finish(&record.text())
@@ -320,6 +330,7 @@ struct Made<'a> {
     duties: &'a [Line],
     followed: Option<&'a Followed>,
     sensitivity: Option<&'a Sensitivity>,
+    looked_back: Option<&'a LookedBack>,
 }
 
 /// The plan's numbers held against each other, and what inspections found against what they should.

@@ -2,6 +2,7 @@
 
 pub mod folder;
 pub mod layers;
+pub mod look_back;
 pub mod parquet;
 pub mod read;
 pub mod record;

@@ -12,6 +12,10 @@ const HEIGHT: f64 = 200.0;
 /// Room for labels: left, right, top, bottom.
 const ROOM: [f64; 4] = [48.0, 12.0, 12.0, 28.0];
 
+/// Signs of a label that fit across a drawing, and the height of its lines.
+const LABEL_LENGTH: usize = 56;
+const LABEL_LINE: f64 = 16.0;
+
 /// A point of a band: label, low, middle, high.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BandPoint {
@@ -164,6 +168,21 @@ pub fn bars(name: &str, title: &str, about: &str, unit: &str, points: &[BandPoin
     page + "</svg>"
 }
 
+/// A label in lines of at most so many signs, broken between words.
+fn lines_of(label: &str, most: usize) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in label.split_whitespace() {
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 1 + word.chars().count() <= most => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines
+}
+
 /// Pairs of intervals, one above the other: what was published, and what the owner's findings made of it.
 pub fn intervals(
     name: &str,
@@ -176,8 +195,13 @@ pub fn intervals(
         .flat_map(|(_, before, after)| [before.high, after.high])
         .fold(10.0, f64::max);
     let step = round_up(most / 6.0);
-    let (left, row_height, top) = (16.0, 48.0, 24.0);
-    let height = top + row_height * rows.len() as f64 + 4.0;
+    let (left, top) = (16.0, 24.0);
+    let labels: Vec<Vec<String>> = rows
+        .iter()
+        .map(|(label, _, _)| lines_of(label, LABEL_LENGTH))
+        .collect();
+    let row_height = |lines: &Vec<String>| 32.0 + LABEL_LINE * lines.len() as f64;
+    let height = top + labels.iter().map(row_height).sum::<f64>() + 4.0;
     let x = |value: f64| left + (WIDTH - left - 16.0) * value / (most * 1.02);
     let mut page = open(height, name, title, about);
     let mut at = 0.0;
@@ -189,15 +213,18 @@ pub fn intervals(
         );
         at += step;
     }
-    for (place, (label, before, after)) in rows.iter().enumerate() {
-        let y = top + row_height * place as f64;
-        let _ = write!(
-            page,
-            "<text class=\"axis\" x=\"{left}\" y=\"{:.1}\">{}</text>",
-            y + 16.0,
-            text(label)
-        );
-        for (point, class, y) in [(before, "published", y + 26.0), (after, "owners", y + 38.0)] {
+    let mut y = top;
+    for ((_, before, after), lines) in rows.iter().zip(&labels) {
+        for line in lines {
+            y += LABEL_LINE;
+            let _ = write!(
+                page,
+                "<text class=\"axis\" x=\"{left}\" y=\"{y:.1}\">{}</text>",
+                text(line)
+            );
+        }
+        y += 32.0;
+        for (point, class, y) in [(before, "published", y - 22.0), (after, "owners", y - 10.0)] {
             let _ = write!(
                 page,
                 "<path class=\"{class}\" d=\"M{:.1} {y:.1}H{:.1}\"/><circle class=\"{class}\" cx=\"{:.1}\" cy=\"{y:.1}\" r=\"4.5\"/>",
@@ -249,6 +276,21 @@ mod tests {
         assert!(!drawing.contains("style=") && !drawing.contains("NaN"));
         // The highest value, 4, lies at the top of the scale: 12 units below the edge.
         assert!(drawing.contains("408.0 12.0"), "{drawing}");
+    }
+
+    #[test]
+    fn a_long_label_is_broken_between_words_and_none_is_lost() {
+        let lines = lines_of("one two three  four", 8);
+        assert_eq!(lines, ["one two", "three", "four"]);
+        let rows = [(
+            "a".repeat(40) + " b " + &"c".repeat(40),
+            point("", 1.0, 2.0, 3.0),
+            point("", 2.0, 3.0, 4.0),
+        )];
+        let drawing = intervals("a", "t", "d", &rows);
+        assert_eq!(drawing.matches("x=\"16\"").count(), 2, "{drawing}");
+        // Two lines of 16 and 32 for the intervals below the 24 of the scale, and 4 at the foot.
+        assert!(drawing.contains("viewBox=\"0 0 420 92\""), "{drawing}");
     }
 
     #[test]

@@ -272,6 +272,7 @@ mod tests {
                     set: Vec::new(),
                 },
                 duties: &[],
+                looked_back: None,
             },
             asked: &asked,
             lists: &["<script>alert(1)</script>.csv".to_owned()],

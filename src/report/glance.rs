@@ -5,13 +5,18 @@
 use super::Report;
 use super::charts::{BandPoint, bars};
 use super::html::{caution, owners, sentence, text};
-use crate::words::Caution;
 use crate::words::method::GROUNDLINE_ONLY;
+use crate::words::overview::DangerRecord;
+use crate::words::quantities::count;
 use crate::words::screen::{Part, danger_by_kind, part};
+use crate::words::{Caution, previous};
 use std::fmt::Write;
 
 /// Past rounds shown beside the expected one.
 const PAST_ROUNDS: usize = 3;
+
+/// Poles judged dangerous that stand open on the first screen; the rest is one step away.
+const DANGERS_SHOWN: usize = 9;
 
 /// The first screen.
 pub fn section(report: &Report<'_>) -> String {
@@ -23,6 +28,7 @@ pub fn section(report: &Report<'_>) -> String {
     page.push_str(&card(report, Part::Round, &rejects(report)));
     page.push_str(&card(report, Part::Replaced, ""));
     page.push_str(&card(report, Part::Orders, ""));
+    page.push_str(&changed(report));
     page.push_str(&card(report, Part::Uncertain, ""));
     page.push_str(&card(
         report,
@@ -55,22 +61,35 @@ fn danger(report: &Report<'_>) -> String {
             page.push_str(&caution(Caution::Climbing.text()));
         }
         id = "";
-        page.push_str("<ul class=\"poles\">\n");
-        for record in kind.records {
-            let line = record
-                .line
-                .as_ref()
-                .map_or_else(String::new, |line| format!(", line {}", owners(line)));
-            let _ = writeln!(
+        let (first, rest) = kind.records.split_at(kind.records.len().min(DANGERS_SHOWN));
+        page.push_str(&dangerous(report, first));
+        if !rest.is_empty() {
+            let _ = write!(
                 page,
-                "<li>{}{line}, judged <time>{}</time></li>",
-                pole_button(report, &record.pole),
-                text(&record.date)
+                "<details><summary>And {} more</summary>\n{}</details>\n",
+                count(rest.len()),
+                dangerous(report, rest)
             );
         }
-        page.push_str("</ul>\n");
     }
     page + "</section>\n"
+}
+
+fn dangerous(report: &Report<'_>, records: &[DangerRecord]) -> String {
+    let mut page = String::from("<ul class=\"poles\">\n");
+    for record in records {
+        let line = record
+            .line
+            .as_ref()
+            .map_or_else(String::new, |line| format!(", line {}", owners(line)));
+        let _ = writeln!(
+            page,
+            "<li>{}{line}, judged <time>{}</time></li>",
+            pole_button(report, &record.pole),
+            text(&record.date)
+        );
+    }
+    page + "</ul>\n"
 }
 
 /// A pole's id, which opens its story where a script runs.
@@ -87,9 +106,21 @@ pub fn pole_button(report: &Report<'_>, id: &str) -> String {
     )
 }
 
+/// What changed since the earlier plan, where the programme names one.
+fn changed(report: &Report<'_>) -> String {
+    let Some(since) = &report.overview.since_previous else {
+        return String::new();
+    };
+    let more = "<p><a href=\"#duties\">What to read it with</a></p>";
+    card_of(&previous::lines(since), more)
+}
+
 fn card(report: &Report<'_>, which: Part, more: &str) -> String {
+    card_of(&part(report.overview, which), more)
+}
+
+fn card_of(lines: &[String], more: &str) -> String {
     let mut page = String::from("<article class=\"card\">");
-    let lines = part(report.overview, which);
     let mut lines = lines.iter().flat_map(|line| line.split('\n'));
     let heading = lines.next().unwrap_or_default();
     let _ = writeln!(
@@ -100,7 +131,7 @@ fn card(report: &Report<'_>, which: Part, more: &str) -> String {
     for line in lines {
         let said = line.trim_start();
         let deep = line.len() - said.len() > 2;
-        let loud = said.starts_with("NO");
+        let loud = ["NO ", "NOT "].iter().any(|word| said.starts_with(word));
         let said = sentence(said);
         let said = if loud {
             format!("<strong>{said}</strong>")

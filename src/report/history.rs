@@ -6,8 +6,13 @@ use super::Report;
 use super::pack::{Column, differences, joined, quoted};
 use crate::inventory::Inventory;
 use crate::pole::{PoleIndex, Vocabulary};
+use crate::schedule::prices::Part;
+use crate::schedule::worth::values_by_part;
+use crate::schedule::{Row, Standing};
+use crate::tables::Value;
 use crate::units::{Date, days_between};
-use crate::words::quantities::{LEAST_CHANCE, chance};
+use crate::words::explain::part_in_words;
+use crate::words::quantities::{LEAST_CHANCE, chance, to_figures};
 use crate::words::reasons::method_in_words;
 use crate::words::story::{inspection_in_words, years_to_limit_in_words};
 use crate::words::{Case, calendar_year, reason_of};
@@ -28,12 +33,61 @@ pub fn packet(report: &Report<'_>) -> String {
         limits.push_text(&years_to_limit_in_words(&case));
     }
     format!(
-        "{{\"reason\":{},\"years_to_limit\":{},\"curve\":{},\"inspections\":{},\"packages\":{}}}",
+        "{{\"reason\":{},\"years_to_limit\":{},\"curve\":{},\"value\":{},\"inspections\":{},\"packages\":{}}}",
         reasons.json(),
         limits.json(),
         curves(fleet),
+        values(fleet),
         inspections(fleet),
         packages(fleet)
+    )
+}
+
+/// What the value of a visit comes from, for the poles of the first year and those that found no room: those of which
+/// people ask why now. For all poles it would take as long as the schedule itself.
+fn values(fleet: Case<'_>) -> String {
+    let asked = |row: &Row| {
+        let near = match row.standing {
+            Standing::Planned { year, .. } => year == 0,
+            Standing::Deferred { .. } => true,
+            Standing::NotDue => false,
+        };
+        near && row.value_of_visit != 0.0
+    };
+    let rows = fleet.plan.schedule.rows.iter().map(|row| row.pole);
+    let poles: Vec<PoleIndex> = rows
+        .filter(|pole| asked(fleet.plan.schedule.row(*pole)))
+        .collect();
+    let found = values_by_part(
+        fleet.inventory,
+        fleet.models,
+        &fleet.plan.beliefs,
+        fleet.programme,
+        &poles,
+    );
+    let mut parts = Part::ALL.map(|_| vec![Value::Empty; fleet.inventory.len()]);
+    let mut otherwise = vec![Value::Empty; fleet.inventory.len()];
+    for (pole, own) in poles.iter().zip(&found) {
+        for (column, (_, value)) in parts.iter_mut().zip(own) {
+            column[pole.get()] = Value::number(to_figures(value.at(0), 3));
+        }
+        if let Some((_, value)) = own.first() {
+            otherwise[pole.get()] = Value::whole(calendar_year(fleet.programme, value.due_year));
+        }
+    }
+    let json = |cells: &[Value]| {
+        let mut column = Column::default();
+        for cell in cells {
+            column.push(cell);
+        }
+        column.json()
+    };
+    let names = Part::ALL.map(|part| quoted(part_in_words(part)));
+    format!(
+        "{{\"names\":[{}],\"parts\":[{}],\"otherwise\":{}}}",
+        joined(names.into_iter()),
+        joined(parts.iter().map(|cells| json(cells))),
+        json(&otherwise)
     )
 }
 

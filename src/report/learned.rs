@@ -1,19 +1,35 @@
-//! What stands behind the plan: calibration, data quality, assumptions, method, cautions, provenance, licences.
+//! What stands behind the plan: calibration, data quality, method, cautions, provenance, licences.
 
 use super::Report;
 use super::charts::{BandPoint, intervals};
 use super::glance::pole_button;
 use super::html::{caution, owners, sentence, table, text};
 use crate::problem::{Code, Problem};
+use crate::schedule::Standing;
 use crate::tables::Value;
 use crate::tables::calibration::calibration;
+use crate::tables::schedule::schedule;
 use crate::words::Caution;
-use crate::words::method::{GROUNDLINE_ONLY, STEPS, VALUE_OF_VISIT};
+use crate::words::method::{STEPS, VALUE_OF_VISIT};
 use crate::words::quantities::{count, counted};
 use std::fmt::Write;
 
 /// Problems of one code that the page lists; the rest are counted.
 const LISTED: usize = 100;
+
+/// Poles whose records are best repaired first.
+const REPAIRS: usize = 20;
+
+/// Flags of a record that its owner can repair; the others say what stands in for what is lacking.
+const REPAIRABLE: [&str; 7] = [
+    "set_date_unknown",
+    "species_unknown",
+    "preservative_unknown",
+    "length_unknown",
+    "class_unknown",
+    "place_unknown",
+    "see_data_problems",
+];
 
 /// Licences of what is in the page and not ours.
 const LICENCES: [(&str, &str); 1] = [(
@@ -111,6 +127,7 @@ pub fn data_section(report: &Report<'_>) -> String {
     page.push_str(&caution(
         "What is wrong is treated as unknown; the pole stays in the plan. A pole whose record is wrong is no safer for it.",
     ));
+    page.push_str(&repairs(report));
     let codes = problems.by_code();
     if codes.is_empty() {
         page.push_str("<p>No problem was found in the data.</p>\n");
@@ -130,6 +147,53 @@ pub fn data_section(report: &Report<'_>) -> String {
         page.push_str("</details>\n");
     }
     page + "</section>\n"
+}
+
+/// The most urgent poles whose records have gaps: where a repaired record tells most.
+fn repairs(report: &Report<'_>) -> String {
+    let fleet = report.fleet;
+    let sheet = schedule(fleet);
+    let Some(flags) = sheet.place("data_flags") else {
+        return String::new();
+    };
+    let gaps = |number: usize| {
+        let gaps: Vec<String> = sheet.row(number)[flags]
+            .cell()
+            .split(';')
+            .filter(|flag| REPAIRABLE.contains(flag))
+            .map(|flag| flag.replace('_', " "))
+            .collect();
+        (!gaps.is_empty()).then(|| gaps.join(", "))
+    };
+    let ranked = fleet.plan.schedule.ranking.iter().enumerate();
+    let rows: Vec<Vec<String>> = ranked
+        .filter(|(_, pole)| fleet.plan.schedule.row(**pole).standing != Standing::NotDue)
+        .filter_map(|(number, pole)| Some((number, pole, gaps(number)?)))
+        .take(REPAIRS)
+        .map(|(number, pole, gaps)| {
+            vec![
+                count(number + 1),
+                pole_button(report, fleet.inventory.id(*pole)),
+                text(&gaps),
+            ]
+        })
+        .collect();
+    if rows.is_empty() {
+        return String::new();
+    }
+    let heads = [
+        ("Rank", true),
+        ("Pole", false),
+        ("What its record lacks", false),
+    ];
+    format!(
+        "<h3>Records to repair first</h3>\n<p>The most urgent poles whose records have gaps: what is not known makes a pole's estimate wide, and its place in the list with it. Look it up, or have it written down at the next visit. All gaps stand in schedule.csv (data_flags).</p>\n{}<h3>Problems by code</h3>\n",
+        table(
+            "Most urgent poles with gaps in their records",
+            &heads,
+            &rows
+        )
+    )
 }
 
 fn problems_of(report: &Report<'_>, code: Code, number: usize) -> String {
@@ -173,37 +237,6 @@ fn problems_of(report: &Report<'_>, code: Code, number: usize) -> String {
     let heads =
         ["File and row", "Column", "Cell", "Pole", "What", "Done"].map(|head| (head, false));
     table(code.info().title, &heads, &rows) + &more
-}
-
-/// Figures that nobody has confirmed, with their marks.
-pub fn assumed_section(report: &Report<'_>) -> String {
-    let mut page = String::from(
-        "<section id=\"assumed\" aria-labelledby=\"assumed-h\">\n<h2 id=\"assumed-h\">What is assumed</h2>\n",
-    );
-    let _ = writeln!(page, "<p class=\"limit\">{}</p>", sentence(GROUNDLINE_ONLY));
-    page.push_str(&caution(Caution::Estimate.text()));
-    let rows: Vec<Vec<String>> = report
-        .overview
-        .assumed
-        .iter()
-        .map(|figure| {
-            vec![
-                format!("<code>{}</code>", text(figure.key)),
-                text(&figure.value),
-                text(figure.mark),
-            ]
-        })
-        .collect();
-    if rows.is_empty() {
-        page.push_str("<p>Every figure that only the owner knows is set in the programme.</p>\n");
-    } else {
-        page.push_str("<p>These figures stand in for what only the owner knows; set them in the programme.</p>\n");
-        let heads = ["Key of the programme", "Value taken", "Where it comes from"]
-            .map(|head| (head, false));
-        page.push_str(&table("Figures that nobody has confirmed", &heads, &rows));
-    }
-    page.push_str("<p>Sources of the service-life curves stand in the table of <a href=\"#learned\">what your inspections taught the curves</a>.</p>\n");
-    page + "</section>\n"
 }
 
 /// How it was made, and every caution.

@@ -5,6 +5,8 @@
 //! [`words`](crate::words) and columns from [`tables`](crate::tables): the page says nothing a second way. What a browser
 //! does is in `assets/`; the data travel as compressed columns (`pack`) and reach the page as text only.
 
+mod assumed;
+mod budget;
 mod charts;
 mod duties;
 mod estimate;
@@ -13,6 +15,7 @@ mod glance;
 mod history;
 mod html;
 mod learned;
+mod looked_back;
 mod map;
 mod outlook;
 mod pack;
@@ -23,6 +26,7 @@ mod supplier;
 
 pub use estimate::{Estimate, estimate};
 pub use field_sheet::field_sheet;
+pub use looked_back::{LookedBack, ReliabilityBin};
 pub use page::page;
 pub use replacements::replacements;
 
@@ -55,6 +59,8 @@ pub struct Report<'a> {
     pub overview: &'a Overview,
     /// What rules called for and what was done.
     pub duties: &'a [Line],
+    /// What a look back found, where one was run.
+    pub looked_back: Option<&'a LookedBack>,
     /// Where the page comes from.
     pub provenance: &'a Provenance,
 }

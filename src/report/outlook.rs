@@ -6,9 +6,7 @@ use super::html::{caution, owners, sentence, table, text};
 use crate::pole::Vocabulary;
 use crate::tables::length_unit;
 use crate::trial::{Band, Demand, YearForecast};
-use crate::words::quantities::{
-    count, counted, new_size_in_words, size_in_words, to_decimals, to_figures, whole,
-};
+use crate::words::quantities::{count, new_size_in_words, size_in_words, to_figures};
 use crate::words::reasons::method_in_words;
 use crate::words::screen::crew_days;
 use crate::words::supply::in_a_cell;
@@ -113,7 +111,6 @@ pub fn section(report: &Report<'_>) -> String {
     page.push_str("</div>\n");
     page.push_str(&by_year(&forecast.years));
     page.push_str(&by_size(report));
-    page.push_str(&money(report));
     page + "</section>\n"
 }
 
@@ -237,60 +234,4 @@ pub fn by_size(report: &Report<'_>) -> String {
         sentence(&format!("{NOT_ADDED}{unknown}")),
         table("New poles by size", &heads, &rows)
     )
-}
-
-/// Budgets and backlog, as far as the plan knows them.
-fn money(report: &Report<'_>) -> String {
-    let costs = &report.fleet.programme.costs;
-    let deferred = report.overview.deferred;
-    let backlog = format!(
-        "Backlog: {} called for found no crew-days in any year of the schedule.",
-        counted(deferred, "visit", "visits")
-    );
-    let Some((currency, price_year)) = &costs.currency else {
-        return format!(
-            "<h3>Money and backlog</h3>\n<p>{}</p>\n<p>The programme names no currency and price year, so no sum of money is printed.</p>\n",
-            sentence(&backlog)
-        );
-    };
-    let rows: Vec<Vec<String>> = report
-        .fleet
-        .plan
-        .forecast
-        .years
-        .iter()
-        .map(|year| {
-            let replaced = |poles: f64| rounded(poles * costs.replacement);
-            vec![
-                year.year.to_string(),
-                replaced(year.replacements.mean),
-                replaced(year.replacements.p10),
-                replaced(year.replacements.p90),
-            ]
-        })
-        .collect();
-    format!(
-        "<h3>Money and backlog</h3>\n<p>{}</p>\n<details><summary>New poles in {} of {price_year}, at the programme's price of one planned replacement</summary>\n<p>Both accounts, actions and limits stand in budget.csv; limits are held against the plan and change no year of it.</p>\n{}</details>\n",
-        sentence(&backlog),
-        owners(currency),
-        table(
-            "Cost of new poles by year",
-            &[
-                ("Year", false),
-                ("Mean", true),
-                ("1 in 10 trials less", true),
-                ("1 in 10 trials more", true)
-            ],
-            &rows
-        )
-    )
-}
-
-/// Money to three figures, with separators.
-fn rounded(sum: f64) -> String {
-    if sum < 100.0 {
-        to_decimals(sum, 2).to_string()
-    } else {
-        whole(to_figures(sum, 3))
-    }
 }

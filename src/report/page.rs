@@ -5,7 +5,9 @@
 
 use super::html::{caution, json_for_script, owners, sentence, text};
 use super::pack::{packed, policy_hash};
-use super::{Report, duties, glance, history, learned, map, outlook, supplier};
+use super::{
+    Report, assumed, budget, duties, glance, history, learned, looked_back, map, outlook, supplier,
+};
 use crate::pole::{Verdict, Vocabulary};
 use crate::tables::length_unit;
 use crate::units::LengthUnit;
@@ -26,14 +28,17 @@ const SCRIPTS: [&str; 5] = [
 ];
 
 /// Parts of the owner's view that the page's contents list: anchor and name.
-const CONTENTS: [(&str, &str); 10] = [
+const CONTENTS: [(&str, &str); 13] = [
     ("glance", "At a glance"),
     ("map-part", "Map"),
     ("list-part", "Poles"),
     ("packages", "Packages"),
     ("outlook", "Years ahead"),
+    ("money", "Budgets"),
+    ("orders", "Orders"),
     ("duties", "Duties"),
     ("learned", "Curves"),
+    ("back", "Hindcast"),
     ("data", "Data"),
     ("assumed", "Assumed"),
     ("method", "Method"),
@@ -65,10 +70,13 @@ pub fn page(report: &Report<'_>) -> String {
         map::list_section(report),
         outlook::packages(report),
         outlook::section(report),
+        budget::section(report),
+        supplier::orders_section(report),
         duties::section(report),
         learned::calibration_section(report),
+        looked_back::section(report),
         learned::data_section(report),
-        learned::assumed_section(report),
+        assumed::section(report),
         learned::method_section(),
     ] {
         page.push_str(&part);
@@ -134,6 +142,10 @@ fn data(report: &Report<'_>) -> String {
         "plan_from": programme.plan_from.to_string(),
         "caution": report.overview.caution,
         "value_of_visit": VALUE_OF_VISIT,
+        "money": programme.costs.currency.as_ref().map_or_else(
+            || "units of cost".to_owned(),
+            |(currency, year)| format!("{currency} of {year}"),
+        ),
         "rejects": verdicts,
         "feet": feet,
     });

@@ -75,6 +75,25 @@ pub fn section(report: &Report<'_>) -> String {
     page
 }
 
+/// What to order, for the owner: in words, with the way to the tables.
+pub fn orders_section(report: &Report<'_>) -> String {
+    let mut page = String::from(
+        "<section id=\"orders\" aria-labelledby=\"orders-h\">\n<h2 id=\"orders-h\">Orders</h2>\n",
+    );
+    page.push_str(&caution(Caution::Estimate.text()));
+    for said in summary(&report.fleet) {
+        let _ = writeln!(page, "<p>{}</p>", sentence(&said));
+    }
+    page.push_str("<details><summary>What to order by when</summary>\n");
+    page.push_str(&orders_table(
+        report,
+        "To order on the first day of the plan",
+        &[OrderKind::Now, OrderKind::Total],
+    ));
+    page.push_str("</details>\n<p>The supplier's view of this page has all orders, what to put back and why, and how to keep poles in the yard; orders.csv holds the same rows.</p>\n");
+    page + "</section>\n"
+}
+
 /// What to order, in words and as tables.
 fn to_order(report: &Report<'_>) -> String {
     let fleet = report.fleet;
@@ -134,20 +153,40 @@ fn orders_table(report: &Report<'_>, caption: &str, kinds: &[OrderKind]) -> Stri
         .filter_map(|(name, head, number)| Some((sheet.place(name)?, *head, *number)))
         .filter(|(place, _, _)| filled(*place))
         .collect();
+    // Notes are long and few: numbers lead to them, so that a row takes one line of paper.
+    let note = sheet.place("note");
+    let mut notes: Vec<String> = Vec::new();
     let cells: Vec<Vec<String>> = rows
         .iter()
         .map(|row| {
-            shown
-                .iter()
-                .map(|(place, _, _)| cell(&row[*place]))
-                .collect()
+            let cells = shown.iter().map(|(place, _, _)| {
+                if Some(*place) != note {
+                    return cell(&row[*place]);
+                }
+                let said = row[*place].cell().into_owned();
+                let known = notes.iter().position(|own| *own == said);
+                let number = known.unwrap_or_else(|| {
+                    notes.push(said);
+                    notes.len() - 1
+                });
+                (number + 1).to_string()
+            });
+            cells.collect()
         })
         .collect();
     let heads: Vec<(&str, bool)> = shown
         .iter()
         .map(|(_, head, number)| (*head, *number))
         .collect();
-    table(caption, &heads, &cells)
+    let notes: Vec<String> = notes
+        .iter()
+        .map(|note| format!("<li>{}</li>", sentence(note)))
+        .collect();
+    format!(
+        "{}<ol class=\"notes\">\n{}\n</ol>\n",
+        table(caption, &heads, &cells),
+        notes.join("\n")
+    )
 }
 
 fn cell(value: &Value) -> String {

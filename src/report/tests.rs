@@ -17,6 +17,11 @@ fn provenance() -> Provenance {
 }
 
 fn page_of(sample: &Sample) -> String {
+    of_sample(sample, page)
+}
+
+/// What a part of the page makes of a sample.
+pub fn of_sample(sample: &Sample, part: impl Fn(&Report<'_>) -> String) -> String {
     let seen = overview(
         &sample.inventory,
         &sample.problems,
@@ -24,11 +29,12 @@ fn page_of(sample: &Sample) -> String {
         &sample.programme,
         &sample.plan,
     );
-    page(&Report {
+    part(&Report {
         fleet: sample.case(PoleIndex(0)),
         problems: &sample.problems,
         duties: &compliance(&sample.inventory, &sample.programme, &sample.plan.schedule),
         overview: &seen,
+        looked_back: None,
         provenance: &provenance(),
     })
 }

@@ -52,18 +52,21 @@ pub fn value_by_part(
     pole: PoleIndex,
 ) -> Vec<(Part, VisitValues)> {
     let scale = Scale::new(inventory, models, beliefs, programme);
-    let duty = duty(inventory, programme, pole);
-    let mut scratch = Scratch::default();
-    let states = beliefs.states(inventory, pole, &mut scratch);
-    let believed = (states.as_slice(), &scratch.grid.upkeep);
-    let prices = scale.prices(pole, &duty);
-    let parts = Part::ALL.into_iter();
-    parts
-        .map(|part| {
-            let value = scale.weigh(pole, &duty, believed, &prices.only(part));
-            (part, value)
-        })
-        .collect()
+    scale.by_part(pole, &mut Scratch::default())
+}
+
+/// The same for several poles, in their order.
+pub fn values_by_part(
+    inventory: &Inventory,
+    models: &Models,
+    beliefs: &Beliefs,
+    programme: &Programme,
+    poles: &[PoleIndex],
+) -> Vec<Vec<(Part, VisitValues)>> {
+    let scale = Scale::new(inventory, models, beliefs, programme);
+    parallel::map_with(poles, Scratch::default, |scratch, pole| {
+        scale.by_part(*pole, scratch)
+    })
 }
 
 /// What values are weighed with, the same for all poles.
@@ -102,6 +105,21 @@ impl<'a> Scale<'a> {
             self.hazard,
             self.programme.policy.reinforcement_life_years,
         )
+    }
+
+    /// The value of a visit to a pole at the prices of each part alone.
+    fn by_part(&self, pole: PoleIndex, scratch: &mut Scratch) -> Vec<(Part, VisitValues)> {
+        let duty = duty(self.inventory, self.programme, pole);
+        let states = self.beliefs.states(self.inventory, pole, scratch);
+        let believed = (states.as_slice(), &scratch.grid.upkeep);
+        let prices = self.prices(pole, &duty);
+        let parts = Part::ALL.into_iter();
+        parts
+            .map(|part| {
+                let value = self.weigh(pole, &duty, believed, &prices.only(part));
+                (part, value)
+            })
+            .collect()
     }
 
     /// The value of a visit to a pole, by the states that it may be in and what was done to keep it.

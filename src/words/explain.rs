@@ -314,7 +314,7 @@ fn condition(case: &Case<'_>) -> Vec<String> {
 }
 
 /// What a part of the value is, as one says it.
-const fn part_in_words(part: Part) -> &'static str {
+pub const fn part_in_words(part: Part) -> &'static str {
     match part {
         Part::Failures => "failures that it spares, beyond the price of a new pole",
         Part::BelowLimit => "time below the limit that it spares",
@@ -324,7 +324,7 @@ const fn part_in_words(part: Part) -> &'static str {
 }
 
 /// A sum of money to three figures, with separators.
-fn sum(units: f64) -> String {
+pub fn sum(units: f64) -> String {
     let rounded = money(units);
     if rounded.abs() < 1000.0 {
         return rounded.to_string();

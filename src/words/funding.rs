@@ -52,7 +52,7 @@ pub fn unfunded(inventory: &Inventory, programme: &Programme, told: &[Funding]) 
 }
 
 /// The lines of the page.
-pub(super) fn lines(unfunded: &[Unfunded]) -> Vec<String> {
+pub fn lines(unfunded: &[Unfunded]) -> Vec<String> {
     let said = unfunded.iter().map(|own| {
         let named: Vec<String> = own
             .poles

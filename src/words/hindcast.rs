@@ -25,10 +25,7 @@ pub fn page(title: &str, back: &Hindcast, folder: &str, files: &[String]) -> Str
         "Forecast: the next look into each pole's wood finds it below the limit, from what was known on 1 January"
             .to_owned(),
     ];
-    lines.extend(back.years.iter().map(year));
-    if let Some(scores) = &back.scores {
-        whole(scores, &mut lines);
-    }
+    lines.extend(said(back));
     lines.push(format!("Verdict: {}", verdict(back)));
     lines.extend(
         cautions(back)
@@ -38,6 +35,15 @@ pub fn page(title: &str, back: &Hindcast, folder: &str, files: &[String]) -> Str
     lines.push(format!("Written to {folder}: {}", files.join(", ")));
     lines.push(Caution::Estimate.text().to_owned());
     lines.join("\n") + "\n"
+}
+
+/// What was expected and found, year by year and together.
+pub fn said(back: &Hindcast) -> Vec<String> {
+    let mut lines: Vec<String> = back.years.iter().map(year).collect();
+    if let Some(scores) = &back.scores {
+        whole(scores, &mut lines);
+    }
+    lines
 }
 
 fn year(year: &AsOf) -> String {

@@ -83,6 +83,7 @@ const polewright = (() => {
       verdict: page.reader(second.inspections.verdict),
       text: page.reader(second.inspections.text),
       curve: { years: second.curve.years, of: second.curve.columns.map(page.reader) },
+      value: { names: second.value.names, of: second.value.parts.map(page.reader), otherwise: page.reader(second.value.otherwise) },
       packages: second.packages,
     };
     page.tell('more');

@@ -187,20 +187,25 @@
       const corner = this._map.getPixelBounds().min;
       return [this.px[pole] * scale - corner.x, this.py[pole] * scale - corner.y];
     },
-    // The walking order of a chosen package, and a ring around the chosen pole.
+    // The walking order of one package.
+    way(brush, poles) {
+      let drawn = false;
+      for (const pole of poles) {
+        if (Number.isNaN(this.px[pole])) continue;
+        const [x, y] = this.on(pole);
+        if (drawn) brush.lineTo(x, y); else brush.moveTo(x, y);
+        drawn = true;
+      }
+    },
+    // The walking order of a chosen package or of all of the year, and a ring around the chosen pole.
     route(brush) {
-      if (this.walk) {
+      const walks = this.walk ? [this.walk] : this.rounds ?? [];
+      if (walks.length) {
         brush.strokeStyle = '#0b3c72';
         brush.lineWidth = 1.5;
         brush.setLineDash([6, 4]);
         brush.beginPath();
-        let drawn = false;
-        for (const pole of this.walk) {
-          if (Number.isNaN(this.px[pole])) continue;
-          const [x, y] = this.on(pole);
-          if (drawn) brush.lineTo(x, y); else brush.moveTo(x, y);
-          drawn = true;
-        }
+        for (const poles of walks) this.way(brush, poles);
         brush.stroke();
         brush.setLineDash([]);
       }
@@ -303,11 +308,11 @@
 
     const told = document.getElementById('under-pointer');
     const rest = told.textContent;
-    const [id, line, chance, reason] = [page.read('pole_id'), page.read('line'), page.read('chance_now'), (pole) => page.reader(page.columns.reason)(pole)];
+    const [id, line, chance, packet, reason] = [page.read('pole_id'), page.read('line'), page.read('chance_now'), page.read('package'), (pole) => page.reader(page.columns.reason)(pole)];
     map.on('mousemove', (event) => {
       const pole = points.nearest(event.containerPoint);
       map.getContainer().classList.toggle('on-pole', pole >= 0);
-      told.textContent = pole < 0 ? rest : `${id(pole)}${line(pole) === null ? '' : `, line ${line(pole)}`}: ${reason(pole) ?? `below the limit now ${chance(pole)}`}`;
+      told.textContent = pole < 0 ? rest : `${id(pole)}${line(pole) === null ? '' : `, line ${line(pole)}`}${packet(pole) === null ? '' : `, package ${packet(pole)}`}: ${reason(pole) ?? `below the limit now ${chance(pole)}`}`;
     });
     map.on('click', (event) => {
       const pole = points.nearest(event.containerPoint);
@@ -317,6 +322,14 @@
     document.getElementById('zoom-in').addEventListener('click', () => map.zoomIn(1, { animate: false }));
     document.getElementById('zoom-out').addEventListener('click', () => map.zoomOut(1, { animate: false }));
     document.getElementById('zoom-all').addEventListener('click', () => fit(page.byRank, 18));
+    const rounds = document.getElementById('rounds');
+    const year = page.settings.first_year;
+    rounds.nextElementSibling.textContent = `ways of the packages of ${year}`;
+    rounds.addEventListener('change', () => {
+      const of = page.more ? page.more.packages.filter((one) => one.year === year) : [];
+      points.rounds = rounds.checked ? of.map((one) => page.fromSteps(one.poles)) : null;
+      points.draw();
+    });
     const leave = document.getElementById('clear-package');
     leave.addEventListener('click', () => page.tell('package', -1));
     page.on('shown', () => { points.order(); points.draw(); legend(points); });

@@ -64,6 +64,18 @@
     return list;
   }
 
+  // What a visit now would save and cost, part by part, for the poles of which the page has it.
+  function value(pole) {
+    const { names, of, otherwise } = page.more.value;
+    const parts = of.map((read, place) => [read(pole), names[place]]).filter(([worth]) => worth !== null && worth !== 0);
+    if (!parts.length) return [];
+    const said = (worth) => `${worth > 0 ? '+' : '\u2212'}${Math.abs(worth).toLocaleString('en')}`;
+    return [
+      element('p', {}, `Going in ${page.settings.first_year} instead of only in ${otherwise(pole)}, in ${page.settings.money}:`),
+      element('dl', { class: 'facts' }, ...parts.flatMap(([worth, name]) => [element('dt', { class: 'number' }, said(worth)), element('dd', {}, name)])),
+    ];
+  }
+
   function tell(pole) {
     const read = (name) => page.read(name)(pole);
     get('story-h').replaceChildren('Pole ', element('bdi', {}, String(read('pole_id'))));
@@ -75,8 +87,11 @@
     ];
     if (page.more) body.push(...curve(pole), element('h3', {}, 'What is recorded'), timeline(pole));
     body.push(element('h3', {}, 'Value of a visit'),
-      element('p', {}, element('strong', {}, String(read('value_of_visit') ?? 'none')), ' ', page.settings.value_of_visit),
+      element('p', {}, element('strong', {}, Number(read('value_of_visit') ?? 0).toLocaleString('en')), ` ${page.settings.money}. ${page.settings.value_of_visit}`),
+      ...(page.more ? value(pole) : []),
       element('h3', {}, 'Facts'), facts(pole));
+    const number = page.more ? page.more.packages.findIndex((one) => one.name === read('package')) : -1;
+    if (number >= 0) body.push(element('p', {}, element('button', { type: 'button', 'data-package': number }, 'Its package on the map')));
     get('story-body').replaceChildren(...body);
   }
 
