@@ -5,6 +5,36 @@
 
 use rayon::iter::{IntoParallelIterator, IntoParallelRefIterator, ParallelIterator};
 use rayon::slice::ParallelSlice;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+/// How far work has come, for whoever waits: read from another thread, and no result depends on it.
+#[derive(Debug, Default)]
+pub struct Watch {
+    part: AtomicUsize,
+    done: AtomicUsize,
+    of: AtomicUsize,
+}
+
+impl Watch {
+    /// A part of the work begins, by its number; it has `of` items, 0 where nobody counts.
+    pub fn begin(&self, part: usize, of: usize) {
+        self.done.store(0, Ordering::Relaxed);
+        self.of.store(of, Ordering::Relaxed);
+        self.part.store(part, Ordering::Relaxed);
+    }
+
+    /// One item is done.
+    pub fn done(&self) {
+        self.done.fetch_add(1, Ordering::Relaxed);
+    }
+
+    /// The part, how many of its items are done, and of how many.
+    pub fn seen(&self) -> (usize, usize, usize) {
+        let [part, done, of] =
+            [&self.part, &self.done, &self.of].map(|number| number.load(Ordering::Relaxed));
+        (part, done.min(of), of)
+    }
+}
 
 /// The result of `work` on every item, in order. Each worker keeps one scratch value made by `scratch`.
 pub fn map_with<T, S, R>(

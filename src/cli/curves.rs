@@ -237,21 +237,21 @@ fn method_rows(models: &Models) -> Vec<MethodRow<'_>> {
 /// One line a kind and a method.
 fn table(models: &Models) -> String {
     let mut text = String::from(
-        "Median service life to two thirds of the original strength, years, groundline diameter 300 mm\n\n",
+        "Median years to two thirds of the original strength, groundline diameter 300 mm\n\n",
     );
-    let head = "kind                             zone 1     2     3     4     5  spread  fleets  early  protected  mark";
+    let head = "kind                 zone   1  2  3  4  5  spread fleets early shell  mark";
     let _ = writeln!(text, "{head}");
     for (kind, cells) in models.kinds.iter().zip(models.cells.chunks(Zone::COUNT)) {
-        let _ = write!(text, "{:33}", kind.id);
+        let _ = write!(text, "{:26}", kind.id);
         for cell in cells {
-            let _ = write!(text, "{:6.0}", cell.life.main.quantile(0.5));
+            let _ = write!(text, "{:3.0}", cell.life.main.quantile(0.5));
         }
         // Spreads of the middle zone stand for all: the JSON has every one.
         let middle = &cells[Zone::COUNT / 2];
         let spread = spread(middle).map_or("-".to_owned(), |sd| format!("{sd:.2}"));
         let _ = writeln!(
             text,
-            "{spread:>8}{:8.2}{:7.2}{:11.2}  {}",
+            "{spread:>8}{:7.2}{:6.2}{:6.2}  {}",
             middle.between_fleets_ln_sd,
             middle.life.early_share,
             middle.protected_mean,
@@ -261,7 +261,7 @@ fn table(models: &Models) -> String {
     let _ = writeln!(
         text,
         "\nspread, fleets: standard deviation of the logarithm of life between poles, and of its median between fleets \
-         (zone 3)\n\nmethod              finds at the limit  mark          false finds (proposed)"
+         (zone 3); early: share of early failures; shell: share of life before decay begins\n\nmethod              finds at the limit  mark          false finds (proposed)"
     );
     for row in method_rows(models) {
         let _ = writeln!(

@@ -11,6 +11,7 @@ pub mod compare;
 pub mod curves;
 pub mod estimate;
 pub mod explain;
+mod fold;
 pub mod hindcast;
 pub mod invent;
 pub mod job;
@@ -107,27 +108,22 @@ fn unless_it_panics<T>(work: impl FnOnce() -> T) -> Option<T> {
 }
 
 fn obey(command: &Command) -> Result<Outcome, Error> {
-    let mut out = io::stdout().lock();
-    match command {
-        Command::Plan(arguments) => {
-            drop(out);
-            arguments.run()
+    let mut out = Vec::new();
+    let outcome = match command {
+        Command::Plan(arguments) => return arguments.run(),
+        Command::Estimate(arguments) => return arguments.run(),
+        Command::Hindcast(arguments) => return arguments.run(),
+        Command::Compare(arguments) => return arguments.run(),
+        Command::Explain(arguments) => return arguments.run(),
+        // Scripts and manual pages are for other programs: every line as it is.
+        Command::Completions(arguments) => {
+            let mut out = io::stdout().lock();
+            return pages::completions(arguments, Arguments::command(), &mut out)
+                .map(|()| Outcome::Done);
         }
-        Command::Estimate(arguments) => {
-            drop(out);
-            arguments.run()
-        }
-        Command::Hindcast(arguments) => {
-            drop(out);
-            arguments.run()
-        }
-        Command::Compare(arguments) => {
-            drop(out);
-            arguments.run()
-        }
-        Command::Explain(arguments) => {
-            drop(out);
-            arguments.run()
+        Command::Man(arguments) => {
+            let mut out = io::stdout().lock();
+            return pages::man(arguments, Arguments::command(), &mut out).map(|()| Outcome::Done);
         }
         Command::Check(arguments) => check::run(arguments, &mut out).map(|status| match status {
             0 => Outcome::Done,
@@ -143,13 +139,9 @@ fn obey(command: &Command) -> Result<Outcome, Error> {
             let models = job::read_models(None)?;
             invent::run(arguments, &models, &mut out).map(|()| Outcome::Done)
         }
-        Command::Completions(arguments) => {
-            pages::completions(arguments, Arguments::command(), &mut out).map(|()| Outcome::Done)
-        }
-        Command::Man(arguments) => {
-            pages::man(arguments, Arguments::command(), &mut out).map(|()| Outcome::Done)
-        }
-    }
+    };
+    show(&String::from_utf8_lossy(&out))?;
+    outcome
 }
 
 /// Prints a text on standard output.
@@ -157,6 +149,7 @@ fn obey(command: &Command) -> Result<Outcome, Error> {
 /// # Errors
 /// When standard output does not take it; [`run`] counts a closed pipe as done.
 pub fn show(text: &str) -> Result<(), Error> {
+    let text = fold::for_standard_output(text);
     let mut out = io::stdout().lock();
     written(out.write_all(text.as_bytes()).and_then(|()| out.flush()))
 }

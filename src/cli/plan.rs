@@ -9,7 +9,7 @@ use crate::io::look_back::read_look_back;
 use crate::io::record::{Record, Run};
 use crate::io::workbook::{self, Page};
 use crate::io::{layers, parquet};
-use crate::plan::{Plan, plan};
+use crate::plan::{PARTS, Plan, plan_watched};
 use crate::pole::PoleIndex;
 use crate::programme::Programme;
 use crate::report::{LookedBack, Provenance, Report, field_sheet, page, replacements};
@@ -36,6 +36,7 @@ use clap::Args;
 use std::collections::BTreeMap;
 use std::io::Write as _;
 use std::path::PathBuf;
+use std::sync::Arc;
 
 /// Plans inspections and replacements: reads, estimates the condition of every pole, schedules and forecasts
 #[expect(
@@ -108,17 +109,20 @@ impl PlanArguments {
         let looked_back = (self.hindcast.as_deref())
             .map(|folder| read_look_back(folder, &job.digests))
             .transpose()?;
-        progress.step(
+        let watch = Arc::default();
+        progress.watched(
             "planning",
             &format!(
                 "{}, {}",
                 counted(job.inventory.len(), "pole", "poles"),
                 counted(job.programme.trials as usize, "trial", "trials")
             ),
+            &PARTS,
+            &watch,
         );
         let plan = self
             .common
-            .on_threads(|| plan(&job.inventory, &job.models, &job.programme))??;
+            .on_threads(|| plan_watched(&job.inventory, &job.models, &job.programme, &watch))??;
         let refused = plan.schedule.decisions.problems(&job.inventory);
         job.problems.list.extend(refused);
         job.problems.sort();

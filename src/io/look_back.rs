@@ -61,11 +61,11 @@ pub fn read_look_back(
         verdict: record.verdict,
         cautions: record.cautions,
         same_lists: record.digests == *digests,
-        bins: record.bins.into_iter().map(bin).collect(),
+        bins: record.bins.iter().map(bin).collect(),
     })
 }
 
-fn bin(own: Bin) -> ReliabilityBin {
+const fn bin(own: &Bin) -> ReliabilityBin {
     ReliabilityBin {
         chances: [own.above, own.up_to],
         looks: own.count,

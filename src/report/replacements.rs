@@ -143,7 +143,10 @@ fn one(case: &Case<'_>, unit: LengthUnit) -> String {
         owners(case.id())
     );
     for (name, said) in [
-        ("Bring", owners(&replacement_spec(case, unit))),
+        (
+            "Bring",
+            owners(&replacement_spec(case, unit).replace('_', " ")),
+        ),
         (
             "Set",
             text(&setting_depth_in_words(case.facts().length, unit)),

@@ -18,7 +18,7 @@ use crate::belief::{Beliefs, Scratch, replacement_cell};
 use crate::chance::{Key, Purpose, Slot, open_unit};
 use crate::inventory::Inventory;
 use crate::models::Models;
-use crate::parallel;
+use crate::parallel::{self, Watch};
 use crate::pole::{Mode, NameIndex, PoleIndex, Status};
 use crate::programme::Programme;
 use crate::schedule::{Schedule, Visits};
@@ -180,6 +180,19 @@ pub fn trial(
     schedule: &Schedule,
     programme: &Programme,
 ) -> Tally {
+    let watch = Watch::default();
+    trial_watched(inventory, models, beliefs, schedule, programme, &watch)
+}
+
+/// The same, and `watch` counts the poles that are done.
+pub fn trial_watched(
+    inventory: &Inventory,
+    models: &Models,
+    beliefs: &Beliefs,
+    schedule: &Schedule,
+    programme: &Programme,
+    watch: &Watch,
+) -> Tally {
     let winds = Winds::new(inventory, beliefs, programme);
     let (groups, group_of) = tally::groups(inventory, programme);
     let treatment = models.remedies.agents.planned(&programme.policy);
@@ -245,6 +258,7 @@ pub fn trial(
                     });
                 }
             }
+            watch.done();
         },
         |one, other| (one.0.with(&other.0), one.1),
     );
