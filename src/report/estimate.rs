@@ -1,4 +1,4 @@
-//! `estimate.html`: the supplier's hour on one or two printed pages, without a script and without a map.
+//! `estimate.html`: the supplier's hour on one printed page, without a script and without a map.
 //!
 //! The same parts as the report's: sentences from [`words`](crate::words), tables by `html`. Opens no file and asks nobody.
 
@@ -38,7 +38,7 @@ pub struct Estimate<'a> {
 pub fn estimate(of: &Estimate<'_>) -> String {
     let overview = of.report.overview;
     let mut page = format!(
-        "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src {}; base-uri 'none'; form-action 'none'\">\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>Estimate of new poles</title>\n<style>{STYLE}</style>\n</head>\n<body>\n<header>\n<h1>Estimate of new poles</h1>\n<p>{}</p>\n",
+        "<!doctype html>\n<html lang=\"en\" data-view=\"estimate\">\n<head>\n<meta charset=\"utf-8\">\n<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src {}; base-uri 'none'; form-action 'none'\">\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>Estimate of new poles</title>\n<style>{STYLE}</style>\n</head>\n<body>\n<header>\n<h1>Estimate of new poles</h1>\n<p>{}</p>\n",
         policy_hash(STYLE),
         owners(&terms(of.asked, of.lists))
     );
@@ -70,7 +70,7 @@ fn danger(of: &Estimate<'_>) -> String {
     }
     let mut page = String::from("<section id=\"danger\">\n");
     for kind in kinds {
-        let _ = writeln!(page, "<h2>{}</h2>\n<ul>", sentence(&kind.heading));
+        let _ = writeln!(page, "<h2>{}</h2>\n<ul class=\"dense\">", sentence(&kind.heading));
         for record in kind.records {
             let _ = writeln!(
                 page,
@@ -176,7 +176,7 @@ fn decides(of: &Estimate<'_>) -> String {
 }
 
 fn received(of: &Estimate<'_>) -> String {
-    let mut page = String::from("<section>\n<h2>Data received</h2>\n<ul>\n");
+    let mut page = String::from("<section>\n<h2>Data received</h2>\n<ul class=\"dense\">\n");
     let read = part(of.report.overview, Part::Read);
     for line in read.iter().flat_map(|line| line.split('\n')) {
         let said = owners(line.trim());
@@ -187,7 +187,7 @@ fn received(of: &Estimate<'_>) -> String {
             writeln!(page, "<li>{said}</li>")
         };
     }
-    page.push_str("</ul>\n<p>Columns as they were taken (field: column, how sure):</p>\n<ul>\n");
+    page.push_str("</ul>\n<p>Columns as they were taken (field: column, how sure):</p>\n<ul class=\"dense\">\n");
     for line in of.reading {
         let _ = writeln!(page, "<li>{}</li>", owners(line));
     }

@@ -30,7 +30,7 @@ pub const STEPS: [(&str, &str); 5] = [
 ];
 
 /// What "value of a visit" means.
-pub const VALUE_OF_VISIT: &str = "What a visit in that year is expected to save over waiting for the rule's own date, in the cost units of the programme: it orders poles and is no budget. `polewright explain` shows it year by year.";
+pub const VALUE_OF_VISIT: &str = "What a visit in that year is expected to save over waiting for the rule's own date, in the cost units of the programme: it orders poles and is no budget, and where a rule or a verdict calls for the pole, that decides. The command explain shows it year by year.";
 
 #[cfg(test)]
 mod tests {

@@ -1,7 +1,7 @@
 """Reads poles.parquet as GeoParquet and holds it to poles.geojson.
 
 Usage: geoparquet.py PLAN_DIR
-Needs the packages geopandas and pyarrow, which is why .ci/run leaves it out: run it after a change to the layer.
+Needs the packages geopandas and pyarrow.
 """
 
 import sys
