@@ -70,7 +70,11 @@ fn danger(of: &Estimate<'_>) -> String {
     }
     let mut page = String::from("<section id=\"danger\">\n");
     for kind in kinds {
-        let _ = writeln!(page, "<h2>{}</h2>\n<ul class=\"dense\">", sentence(&kind.heading));
+        let _ = writeln!(
+            page,
+            "<h2>{}</h2>\n<ul class=\"dense\">",
+            sentence(&kind.heading)
+        );
         for record in kind.records {
             let _ = writeln!(
                 page,

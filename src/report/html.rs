@@ -79,9 +79,69 @@ pub fn table(caption: &str, heads: &[(&str, bool)], rows: &[Vec<String>]) -> Str
     page
 }
 
+/// A table of at most `most` rows that stand open, those of the most weight, in the order given; the others stand
+/// behind a line that opens them, so that they take no paper.
+pub fn table_of_most(
+    caption: &str,
+    heads: &[(&str, bool)],
+    rows: Vec<(f64, Vec<String>)>,
+    most: usize,
+) -> String {
+    let mut weights: Vec<f64> = rows.iter().map(|(weight, _)| *weight).collect();
+    weights.sort_by(|a, b| b.total_cmp(a));
+    let least = weights.get(most.saturating_sub(1)).copied();
+    let mut left = most;
+    let (open, rest): (Vec<_>, Vec<_>) = rows.into_iter().partition(|(weight, _)| {
+        let stands = left > 0 && least.is_none_or(|least| *weight >= least);
+        left -= usize::from(stands);
+        stands
+    });
+    let cells = |rows: Vec<(f64, Vec<String>)>| -> Vec<Vec<String>> {
+        rows.into_iter().map(|(_, cells)| cells).collect()
+    };
+    let page = table(caption, heads, &cells(open));
+    if rest.is_empty() {
+        return page;
+    }
+    format!(
+        "{page}<details><summary>And {} more, of which fewer are needed</summary>\n{}</details>\n",
+        rest.len(),
+        table(&format!("{caption}: the others"), heads, &cells(rest))
+    )
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_long_table_shows_the_heaviest_rows_in_their_order_and_loses_none() {
+        let rows = |weights: &[f64]| -> Vec<(f64, Vec<String>)> {
+            let rows = weights.iter().enumerate();
+            rows.map(|(place, weight)| (*weight, vec![format!("r{place}")]))
+                .collect()
+        };
+        let heads = [("a", false)];
+        let short = table_of_most("t", &heads, rows(&[1.0, 2.0]), 2);
+        assert!(!short.contains("<details>") && short.contains("r1"));
+        let long = table_of_most("t", &heads, rows(&[1.0, 5.0, 0.0, 1.0, 9.0]), 3);
+        let (open, rest) = long.split_once("<details>").expect("more rows");
+        // 5 and 9, and the first of the two of 1.
+        for (row, stands) in [
+            ("r0", true),
+            ("r1", true),
+            ("r2", false),
+            ("r3", false),
+            ("r4", true),
+        ] {
+            assert_eq!(
+                (open.contains(row), rest.contains(row)),
+                (stands, !stands),
+                "{row}"
+            );
+        }
+        assert!(rest.contains("And 2 more"));
+    }
 
     #[test]
     fn hostile_text_stays_text() {

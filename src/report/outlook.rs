@@ -2,7 +2,7 @@
 
 use super::Report;
 use super::charts::{BandPoint, band};
-use super::html::{caution, owners, sentence, table, text};
+use super::html::{caution, owners, sentence, table, table_of_most, text};
 use crate::pole::Vocabulary;
 use crate::tables::length_unit;
 use crate::trial::{Band, Demand, YearForecast};
@@ -15,6 +15,9 @@ use std::fmt::Write;
 
 /// Single years shown in tables by size.
 const YEARS_BY_SIZE: usize = 5;
+
+/// Rows of the table by size that stand open, the total among them: what a sheet of paper has room for.
+const SIZES_OPEN: usize = 15;
 
 /// What does not add up, said at every table by size.
 const NOT_ADDED: &str = "Mean, and in brackets the band in which 8 in 10 trials lie. Upper ends of sizes or years do not add up to those of totals: all are rarely high in the same trial.";
@@ -207,11 +210,12 @@ pub fn by_size(report: &Report<'_>) -> String {
             text(&preservative)
         )];
         row.extend(cells(Some(number)));
-        rows.push(row);
+        let needed = of(Some(number), None).map_or(0.0, |row| row.count.mean);
+        rows.push((needed, row));
     }
     let mut total = vec!["<strong>all sizes</strong>".to_owned()];
     total.extend(cells(None));
-    rows.push(total);
+    rows.push((f64::INFINITY, total));
     let labels: Vec<String> = years
         .iter()
         .map(i16::to_string)
@@ -232,6 +236,6 @@ pub fn by_size(report: &Report<'_>) -> String {
     format!(
         "<p>{}</p>\n{}",
         sentence(&format!("{NOT_ADDED}{unknown}")),
-        table("New poles by size", &heads, &rows)
+        table_of_most("New poles by size", &heads, rows, SIZES_OPEN)
     )
 }

@@ -2,7 +2,7 @@
 //! one to three printed pages.
 
 use super::Report;
-use super::html::{caution, owners, sentence, table, text};
+use super::html::{caution, owners, sentence, table, table_of_most, text};
 use super::outlook::by_size;
 use crate::supply::OrderKind;
 use crate::tables::{Value, length_unit, orders};
@@ -36,6 +36,9 @@ const SHOWN: [(&str, &str, bool); 15] = [
     ("mass", "t", true),
     ("note", "Note", false),
 ];
+
+/// Rows of a table of orders that stand open, those with the most poles: what a sheet of paper has room for.
+const ORDERS_OPEN: usize = 16;
 
 /// The supplier's view.
 pub fn section(report: &Report<'_>) -> String {
@@ -156,7 +159,13 @@ fn orders_table(report: &Report<'_>, caption: &str, kinds: &[OrderKind]) -> Stri
     // Notes are long and few: numbers lead to them, so that a row takes one line of paper.
     let note = sheet.place("note");
     let mut notes: Vec<String> = Vec::new();
-    let cells: Vec<Vec<String>> = rows
+    let quantity = sheet.place("quantity");
+    let weight = |row: &[Value]| match quantity.map(|place| &row[place]) {
+        Some(Value::Whole(number)) => *number as f64,
+        // Totals and what has no number stand always.
+        _ => f64::INFINITY,
+    };
+    let cells: Vec<(f64, Vec<String>)> = rows
         .iter()
         .map(|row| {
             let cells = shown.iter().map(|(place, _, _)| {
@@ -171,7 +180,7 @@ fn orders_table(report: &Report<'_>, caption: &str, kinds: &[OrderKind]) -> Stri
                 });
                 (number + 1).to_string()
             });
-            cells.collect()
+            (weight(row), cells.collect())
         })
         .collect();
     let heads: Vec<(&str, bool)> = shown
@@ -184,7 +193,7 @@ fn orders_table(report: &Report<'_>, caption: &str, kinds: &[OrderKind]) -> Stri
         .collect();
     format!(
         "{}<ol class=\"notes\">\n{}\n</ol>\n",
-        table(caption, &heads, &cells),
+        table_of_most(caption, &heads, cells, ORDERS_OPEN),
         notes.join("\n")
     )
 }
