@@ -151,7 +151,7 @@ fn hostile_text_in_every_field_stays_text_in_every_output() {
             .from_path(&path)
             .expect("a list");
         for row in reader.records() {
-            for cell in row.expect("a row").iter() {
+            for cell in &row.expect("a row") {
                 let acts = cell.starts_with(['=', '+', '-', '@']) && cell.parse::<f64>().is_err();
                 assert!(!acts, "{cell} in {}", path.display());
                 cells += 1;
