@@ -87,17 +87,15 @@ pub fn table_of_most(
     rows: Vec<(f64, Vec<String>)>,
     most: usize,
 ) -> String {
-    let mut weights: Vec<f64> = rows.iter().map(|(weight, _)| *weight).collect();
-    weights.sort_by(|a, b| b.total_cmp(a));
-    let least = weights.get(most.saturating_sub(1)).copied();
-    let mut left = most;
-    let (open, rest): (Vec<_>, Vec<_>) = rows.into_iter().partition(|(weight, _)| {
-        let stands = left > 0 && least.is_none_or(|least| *weight >= least);
-        left -= usize::from(stands);
-        stands
-    });
-    let cells = |rows: Vec<(f64, Vec<String>)>| -> Vec<Vec<String>> {
-        rows.into_iter().map(|(_, cells)| cells).collect()
+    let mut heaviest: Vec<usize> = (0..rows.len()).collect();
+    heaviest.sort_by(|a, b| rows[*b].0.total_cmp(&rows[*a].0).then(a.cmp(b)));
+    heaviest.truncate(most);
+    let (open, rest): (Vec<_>, Vec<_>) = rows
+        .into_iter()
+        .enumerate()
+        .partition(|(place, _)| heaviest.contains(place));
+    let cells = |rows: Vec<(usize, (f64, Vec<String>))>| -> Vec<Vec<String>> {
+        rows.into_iter().map(|(_, (_, cells))| cells).collect()
     };
     let page = table(caption, heads, &cells(open));
     if rest.is_empty() {
