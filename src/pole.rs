@@ -723,6 +723,8 @@ pub struct Pole {
     /// Whether nobody knows that it is of wood: its material is a code that nobody explained, or is blank in a list that is
     /// mostly not of wood. It is planned for as if it were of wood.
     pub material_unknown: bool,
+    /// What else is recorded, as a text to show: nothing is computed from it.
+    pub also: Option<NameIndex>,
     /// Where the record stands.
     pub source: Source,
 }
@@ -760,10 +762,14 @@ pub struct Inspection {
     pub agent: Option<Agent>,
     /// Where it was put; where its agent usually goes, when not given.
     pub agent_place: Option<AgentPlace>,
-    /// Who did it: a contractor or crew.
+    /// Who did it: a contractor.
     pub contractor: Option<NameIndex>,
+    /// Whose eyes and hands it was.
+    pub inspector: Option<NameIndex>,
     /// What was written down besides.
     pub remarks: Option<NameIndex>,
+    /// What else is recorded, as a text to show: nothing is computed from it.
+    pub also: Option<NameIndex>,
     /// Where the record stands.
     pub source: Source,
 }
@@ -788,7 +794,9 @@ impl Inspection {
             agent: None,
             agent_place: None,
             contractor: None,
+            inspector: None,
             remarks: None,
+            also: None,
             source: Source { file: 0, row: 0 },
         }
     }

@@ -216,6 +216,8 @@ fn a_pole_at_the_two_thirds_rule_measures_two_thirds() {
         agent_place: None,
         contractor: None,
         remarks: None,
+        inspector: None,
+        also: None,
         source: Source::default(),
     };
     let measured = measured_strength(&seen, diameter).expect("measured");

@@ -1,5 +1,6 @@
 //! Rows of inspection records to inspections of listed poles.
 
+use super::carried::also;
 use super::dates::{Day, Fault, read_day};
 use super::findings::{read_defects, read_pockets};
 use super::gone::says_gone;
@@ -314,7 +315,9 @@ fn read_record<'a>(
             agent: remedy.agent,
             agent_place: remedy.place,
             contractor: contractor_of(row).map(|text| names.keep(text)),
+            inspector: row.text(Field::Inspector).map(|text| names.keep(text)),
             remarks: row.text(Field::Remarks).map(|text| names.keep(text)),
+            also: also(row, |info| info.of_inspections).map(|text| names.keep(&text)),
             source: row.source(),
         },
     })

@@ -4,6 +4,7 @@
 //! problem with the owner's column and the raw value, and what is wrong is treated as unknown. The result does not
 //! depend on the order of the rows, but for the row numbers in it.
 
+mod carried;
 mod cells;
 mod classes;
 mod compound;

@@ -1,5 +1,6 @@
 //! Rows of pole lists to poles: which are in scope, which row counts, and what each says.
 
+use super::carried::also;
 use super::compound::{SizeFacts, read_size_facts};
 use super::counts::{Counted, Stands, make_poles, read_count};
 use super::dates::{Day, Fault, read_day};
@@ -234,11 +235,13 @@ pub(super) fn facts_with_names(
 /// The pole with its names stored.
 fn named(row: Row<'_>, pole: Pole, class: Option<&str>, names: &mut Names) -> Pole {
     let class = class.map(|class| names.keep(class));
+    let also = also(row, |info| info.of_poles).map(|text| names.keep(&text));
     let mut keep = |field| row.text(field).map(|text| names.keep(text));
     Pole {
         line: keep(Field::Line),
         district: keep(Field::District),
         class,
+        also,
         ..pole
     }
 }
@@ -445,6 +448,7 @@ fn facts_of(row: Row<'_>, id: &str, programme: &Programme) -> Facts {
         ),
         has_problems: false,
         material_unknown: read_material(row) == Coded::Unmapped,
+        also: None,
         source: row.source(),
     };
     let at = read_coordinates(row, id, &mut problems);

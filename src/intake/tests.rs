@@ -465,3 +465,32 @@ fn a_decade_as_set_date_is_its_middle_with_its_width() {
     assert_eq!(inventory.poles()[1].installed, None);
     assert_eq!(told(&problems), ["P307 3 date=1969-05-01"]);
 }
+
+#[test]
+fn what_nothing_reads_is_kept_and_the_inspector_is_told_apart_from_the_contractor() {
+    let poles = table(
+        "p",
+        "id,set_date,species,voltage,span,site_restriction
+        A1,1980,pine,11 kV,52,well nearby
+        A2,1980,pine,,,",
+    );
+    let inspections = table(
+        "i",
+        "id,date,method,verdict,contractor,inspector,crew,work_order,priority
+        A1,2019-05-02,sound_and_bore,sound,North,17,B,WO-9,2",
+    );
+    let (inventory, _) = taken(&poles, &inspections, "");
+    let also = |pole: usize| {
+        let also = inventory.poles()[pole].also;
+        also.map(|text| inventory.names.get(text).to_owned())
+    };
+    let told = "voltage: 11 kV; span: 52; site restriction: well nearby";
+    assert_eq!(also(0).as_deref(), Some(told));
+    assert_eq!(also(1), None);
+    let seen = inventory.inspections_of(inventory.find("A1").expect("a pole"));
+    let name = |name: Option<crate::pole::NameIndex>| name.map(|name| inventory.names.get(name));
+    assert_eq!(name(seen[0].inspector), Some("17"));
+    assert_eq!(name(seen[0].contractor), Some("North"));
+    let told = "priority: 2; crew: B; work order: WO-9";
+    assert_eq!(name(seen[0].also), Some(told));
+}

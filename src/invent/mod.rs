@@ -298,6 +298,7 @@ fn entry(
         consequence: Some(line.stretches[line.sites[site].stretch].consequence),
         has_problems: false,
         material_unknown: false,
+        also: None,
         source: crate::problem::Source::default(),
     };
     ((id, pole, standing.inspections), standing.truth)

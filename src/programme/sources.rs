@@ -328,6 +328,21 @@ pub enum Field {
     InterimControl,
     ReviewDate,
     RemovedCause,
+    MaintainedBy,
+    Retention,
+    Charge,
+    Equipment,
+    Voltage,
+    Guyed,
+    Span,
+    SettingDepth,
+    Place,
+    SiteRestriction,
+    Access,
+    Priority,
+    Crew,
+    WorkOrder,
+    Inspector,
 }
 
 /// What a field is: its name in programmes, its unit (of ours, where none is given) and its meaning.
@@ -351,6 +366,8 @@ pub struct FieldInfo {
     pub of_failures: bool,
     /// Whether decisions have it.
     pub of_decisions: bool,
+    /// Whether it is only kept and shown.
+    pub is_carried: bool,
     /// Default unit, for lengths.
     pub unit: Option<LengthUnit>,
     /// Meaning, in one line.
@@ -366,6 +383,7 @@ const fn of_none(field: Field, name: &'static str, meaning: &'static str) -> Fie
         of_work: false,
         of_failures: false,
         of_decisions: false,
+        is_carried: false,
         unit: None,
         meaning,
     }
@@ -403,6 +421,13 @@ const fn of_decisions(field: Field, name: &'static str, meaning: &'static str) -
     FieldInfo {
         of_decisions: true,
         ..of_none(field, name, meaning)
+    }
+}
+
+const fn carried(info: FieldInfo) -> FieldInfo {
+    FieldInfo {
+        is_carried: true,
+        ..info
     }
 }
 
@@ -599,7 +624,7 @@ pub const FIELDS: &[FieldInfo] = &[
             "where the agent was put; where it usually goes, when not given",
         )
     },
-    of_inspections(Field::Contractor, "contractor", "contractor or crew"),
+    of_inspections(Field::Contractor, "contractor", "contractor"),
     length(
         of_inspections(
             Field::PocketWidth,
@@ -704,6 +729,81 @@ pub const FIELDS: &[FieldInfo] = &[
         Field::RemovedCause,
         "removed_cause",
         "why the pole was removed; by its last verdict and the failures on record where empty",
+    ),
+    carried(of_poles(
+        Field::MaintainedBy,
+        "maintained_by",
+        "who maintains the pole; kept and shown with the pole; nothing is computed from it",
+    )),
+    carried(of_poles(
+        Field::Retention,
+        "retention",
+        "preservative retention when treated; kept and shown with the pole; nothing is computed from it",
+    )),
+    carried(of_poles(
+        Field::Charge,
+        "charge",
+        "treating charge or plant; kept and shown with the pole; nothing is computed from it",
+    )),
+    carried(of_poles(
+        Field::Equipment,
+        "equipment",
+        "equipment on the pole; kept and shown with the pole; nothing is computed from it",
+    )),
+    carried(of_poles(
+        Field::Voltage,
+        "voltage",
+        "voltage of the line; kept and shown with the pole; nothing is computed from it",
+    )),
+    carried(of_poles(
+        Field::Guyed,
+        "guyed",
+        "guys, or angle of the line; kept and shown with the pole; nothing is computed from it",
+    )),
+    carried(of_poles(
+        Field::Span,
+        "span",
+        "span; kept and shown with the pole; nothing is computed from it",
+    )),
+    carried(of_poles(
+        Field::SettingDepth,
+        "setting_depth",
+        "setting depth; kept and shown with the pole; nothing is computed from it",
+    )),
+    carried(of_poles(
+        Field::Place,
+        "place",
+        "school, road, rail, water, fire zone; kept and shown with the pole; nothing is computed from it",
+    )),
+    carried(of_poles(
+        Field::SiteRestriction,
+        "site_restriction",
+        "site restriction: well, wetland; kept and shown with the pole; nothing is computed from it",
+    )),
+    carried(of_poles(
+        Field::Access,
+        "access",
+        "access; kept and shown with the pole; nothing is computed from it",
+    )),
+    carried(of_inspections(
+        Field::Priority,
+        "priority",
+        "priority or deadline that the inspection gave; kept and shown with the inspection; nothing is computed from it",
+    )),
+    carried(of_inspections(
+        Field::Crew,
+        "crew",
+        "crew; kept and shown with the inspection; nothing is computed from it",
+    )),
+    carried(of_inspections(
+        Field::WorkOrder,
+        "work_order",
+        "work order; kept and shown with the inspection; nothing is computed from it",
+    )),
+    of_inspections(
+        Field::Inspector,
+        "inspector",
+        "code or name of the inspector: `practice.csv` tells inspectors apart",
     ),
 ];
 

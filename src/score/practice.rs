@@ -99,13 +99,15 @@ pub enum StandsOut {
     LittleDecayAtAll,
 }
 
-/// What one contractor found with one method.
+/// What one contractor, or one inspector, found with one method.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Row {
     /// The method.
     pub method: Method,
     /// The contractor; `None` where none is recorded.
     pub contractor: Option<NameIndex>,
+    /// One of the contractor's inspectors; `None` in the row of all of them.
+    pub inspector: Option<NameIndex>,
     /// What was found.
     pub own: Tally,
     /// What all others found with methods that look into the wood.
@@ -116,15 +118,20 @@ pub struct Row {
     pub stands_out: Option<StandsOut>,
 }
 
-/// What was found by method and contractor, in that order. Looks that do not look into the wood are left out.
+/// By method, contractor and inspector.
+type Tallies = BTreeMap<(Method, Option<NameIndex>, Option<NameIndex>), Tally>;
+
+/// What was found by method and contractor, in that order, and below each contractor by inspector where any is recorded. Looks that do not look into the wood are left out.
 pub fn practice(inventory: &Inventory, programme: &Programme, beliefs: &Beliefs) -> Vec<Row> {
     let mut expectation = Expectation::new(inventory, programme, beliefs);
-    let mut tallies: BTreeMap<(Method, Option<NameIndex>), Tally> = BTreeMap::new();
+    let mut tallies = Tallies::new();
     for pole in inventory.indices() {
         for expected in expectation.of_pole(pole) {
             let look = expected.look;
             if look.method.is_intrusive() {
-                let tally = tallies.entry((look.method, look.contractor)).or_default();
+                let tally = tallies
+                    .entry((look.method, look.contractor, look.inspector))
+                    .or_default();
                 tally.inspections += 1;
                 let sound = look.verdict == crate::pole::Verdict::Sound;
                 tally.decayed.add(!sound, expected.chance.decayed);
@@ -137,29 +144,49 @@ pub fn practice(inventory: &Inventory, programme: &Programme, beliefs: &Beliefs)
     judged(&tallies)
 }
 
-fn judged(tallies: &BTreeMap<(Method, Option<NameIndex>), Tally>) -> Vec<Row> {
-    let of = |wanted: &dyn Fn(Option<NameIndex>) -> bool| {
-        let own = tallies
-            .iter()
-            .filter(|((_, contractor), _)| wanted(*contractor));
+fn judged(tallies: &Tallies) -> Vec<Row> {
+    let of = |wanted: &dyn Fn(&(Method, Option<NameIndex>, Option<NameIndex>)) -> bool| {
+        let own = tallies.iter().filter(|(who, _)| wanted(who));
         own.fold(Tally::default(), |sum, (_, tally)| sum.with(*tally))
     };
     let all = of(&|_| true);
-    tallies
-        .iter()
-        .map(|((method, contractor), own)| {
-            let others = all.without(of(&|one| one == *contractor));
-            let (chance, stands_out) = judge(*own, others);
-            Row {
-                method: *method,
-                contractor: *contractor,
-                own: *own,
-                others,
-                chance_of_so_little: chance,
-                stands_out,
-            }
-        })
-        .collect()
+    let row = |method, contractor, inspector, own: Tally, his: Tally| {
+        let others = all.without(his);
+        let (chance, stands_out) = judge(own, others);
+        Row {
+            method,
+            contractor,
+            inspector,
+            own,
+            others,
+            chance_of_so_little: chance,
+            stands_out,
+        }
+    };
+    let mut rows = Vec::new();
+    for (method, contractor, _) in tallies.keys() {
+        let (method, contractor) = (*method, *contractor);
+        let is_told = |row: &Row| (row.method, row.contractor) == (method, contractor);
+        if rows.last().is_some_and(is_told) {
+            continue;
+        }
+        let own = of(&|who| (who.0, who.1) == (method, contractor));
+        rows.push(row(
+            method,
+            contractor,
+            None,
+            own,
+            of(&|who| who.1 == contractor),
+        ));
+        let people = tallies
+            .iter()
+            .filter(|((of, at, who), _)| (*of, *at) == (method, contractor) && who.is_some());
+        rows.extend(people.map(|((_, _, inspector), own)| {
+            let his = of(&|who| (who.1, who.2) == (contractor, *inspector));
+            row(method, contractor, *inspector, *own, his)
+        }));
+    }
+    rows
 }
 
 /// Whether a tally stands out from the others', and the chance of so little decay.
@@ -252,9 +279,15 @@ mod tests {
     fn finds_of_two_methods_of_one_contractor_are_not_his_peers() {
         let names = |number| Some(NameIndex(number));
         let tallies = BTreeMap::from([
-            ((Method::SoundAndBore, names(0)), tally(100, 5, 5.0)),
-            ((Method::PartialExcavation, names(0)), tally(100, 7, 7.0)),
-            ((Method::PartialExcavation, names(1)), tally(100, 9, 9.0)),
+            ((Method::SoundAndBore, names(0), None), tally(100, 5, 5.0)),
+            (
+                (Method::PartialExcavation, names(0), None),
+                tally(100, 7, 7.0),
+            ),
+            (
+                (Method::PartialExcavation, names(1), None),
+                tally(100, 9, 9.0),
+            ),
         ]);
         let rows = judged(&tallies);
         assert_eq!(rows.len(), 3);
@@ -264,5 +297,35 @@ mod tests {
             .find(|row| row.contractor == names(1))
             .expect("a row");
         assert_eq!(other.others.decayed.found, 12);
+    }
+
+    #[test]
+    fn inspectors_stand_below_their_contractor_and_are_held_to_everybody_else() {
+        let names = |number| Some(NameIndex(number));
+        let tallies = BTreeMap::from([
+            ((Method::SoundAndBore, names(0), None), tally(100, 10, 10.0)),
+            (
+                (Method::SoundAndBore, names(0), names(7)),
+                tally(500, 20, 60.0),
+            ),
+            (
+                (Method::SoundAndBore, names(1), names(8)),
+                tally(1000, 110, 110.0),
+            ),
+        ]);
+        let rows = judged(&tallies);
+        let told: Vec<_> = rows
+            .iter()
+            .map(|row| (row.contractor, row.inspector, row.own.inspections))
+            .collect();
+        let expected = [
+            (names(0), None, 600),
+            (names(0), names(7), 500),
+            (names(1), None, 1000),
+            (names(1), names(8), 1000),
+        ];
+        assert_eq!(told, expected);
+        // As in the test above: 20 of 60 expected against 120 of 120.
+        assert_eq!(rows[1].stands_out, Some(StandsOut::LittleDecay));
     }
 }

@@ -42,6 +42,18 @@ fn whose<'a>() -> Vec<Column<Line<'a>>> {
                 )
             },
         ),
+        column(
+            "inspector",
+            Holds::Text,
+            "one of the contractor's inspectors; empty in the row of all of them",
+            |line| {
+                Value::maybe_text(
+                    line.row
+                        .inspector
+                        .map(|name| line.inventory.names.get(name)),
+                )
+            },
+        ),
         measured(
             "inspections",
             "inspections",

@@ -32,6 +32,8 @@ pub struct Checks {
 pub struct FarBelow {
     /// Who; `None` where nobody is recorded.
     pub contractor: Option<String>,
+    /// One of the contractor's inspectors; all of them where nobody is named.
+    pub inspector: Option<String>,
     /// How they looked.
     pub method: &'static str,
     /// Inspections.
@@ -76,6 +78,9 @@ fn far_below(inventory: &Inventory, row: &Row, why: StandsOut) -> FarBelow {
     FarBelow {
         contractor: row
             .contractor
+            .map(|name| inventory.names.get(name).to_owned()),
+        inspector: row
+            .inspector
             .map(|name| inventory.names.get(name).to_owned()),
         method: row.method.word(),
         inspections: row.own.inspections,
@@ -160,8 +165,12 @@ fn pace_line(pace: &Pace, horizon_years: u16) -> String {
 }
 
 fn far_below_line(row: &FarBelow) -> String {
+    let inspector = row.inspector.as_deref();
+    let inspector = inspector.map_or_else(String::new, |name| {
+        format!(", inspector '{}'", super::screen::on_one_line(name))
+    });
     format!(
-        "  WARNING: '{}', {}: {} finds in {}, {} expected on like poles",
+        "  WARNING: '{}'{inspector}, {}: {} finds in {}, {} expected on like poles",
         super::screen::on_one_line(row.contractor.as_deref().unwrap_or("(nobody recorded)")),
         row.method,
         count(row.found),
@@ -196,6 +205,7 @@ mod tests {
             horizon_years: 30,
             far_below: vec![FarBelow {
                 contractor: Some("north\ncrew".to_owned()),
+                inspector: None,
                 method: "sound_and_bore",
                 inspections: 1_200,
                 found: 7,

@@ -174,6 +174,12 @@ fn recorded(case: &Case<'_>, problems: &Problems, unit: LengthUnit) -> Vec<Strin
             .map_or_else(String::new, |sequence| format!(", place {sequence} on it"));
         format!("line {}{place}", on_one_line(line))
     }));
+    if let Some(also) = facts.also {
+        lines.push(format!(
+            "also recorded, and not read: {}",
+            on_one_line(case.inventory.names.get(also))
+        ));
+    }
     if facts.consequence == Some(Consequence::High) {
         lines.push("its failure would endanger people or property (consequence high)".to_owned());
     }

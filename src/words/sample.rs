@@ -113,6 +113,7 @@ fn pole(row: u32, line: NameIndex, class: NameIndex, installed: Option<Date>) ->
         consequence: None,
         has_problems: false,
         material_unknown: false,
+        also: None,
         source: Source { file: 0, row },
     }
 }

@@ -70,6 +70,13 @@ pub fn inspection_in_words(case: &Case<'_>, inspection: &Inspection) -> String {
     if let Some(name) = inspection.contractor {
         parts.push(format!("by {}", case.inventory.names.get(name)));
     }
+    if let Some(name) = inspection.inspector {
+        let name = on_one_line(case.inventory.names.get(name));
+        parts.push(format!("inspector {name}"));
+    }
+    if let Some(also) = inspection.also {
+        parts.push(on_one_line(case.inventory.names.get(also)));
+    }
     if let Some(remarks) = inspection.remarks {
         let remarks = on_one_line(case.inventory.names.get(remarks));
         parts.push(format!("remarks: {remarks}"));

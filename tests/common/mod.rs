@@ -138,6 +138,7 @@ pub fn pole_set(year: i16) -> Pole {
         consequence: None,
         has_problems: false,
         material_unknown: false,
+        also: None,
         source: Source::default(),
     }
 }
