@@ -111,7 +111,7 @@ fn keep(path: &Path, text: &str, overwrite: bool) -> Result<bool, Error> {
     if path.exists() && !overwrite {
         return Ok(false);
     }
-    std::fs::write(path, text).map_err(|cause| Error::File {
+    crate::io::write_whole(path, text).map_err(|cause| Error::File {
         path: path.to_owned(),
         cause,
     })?;

@@ -169,6 +169,10 @@ fn is_closed_pipe(error: &Error) -> bool {
 /// Says in one plain sentence that a panic is this program's fault, instead of a backtrace.
 pub fn own_up_to_panics() {
     std::panic::set_hook(Box::new(|panic| {
+        // The file is to blame, and is refused.
+        if crate::io::read::at_work() {
+            return;
+        }
         let place = panic.location().map_or_else(String::new, |place| {
             format!(" ({}:{})", place.file(), place.line())
         });

@@ -1,14 +1,14 @@
 //! The output folder: written beside its target and exchanged whole, so that nobody ever sees half a plan.
 //!
 //! A folder that this program did not write is never replaced, and neither is one that holds anything but what was
-//! written there. Text tables go out as CSV here.
+//! written there. Text tables go out as CSV here. How the exchange survives a kill is `beside`'s.
 
+use super::beside::Beside;
 use crate::Error;
 use crate::tables::Sheet;
 use std::fs;
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
-use tempfile::TempDir;
 
 /// The file that marks a folder as ours; it is written last.
 pub const RECORD: &str = "run.json";
@@ -19,8 +19,12 @@ pub const PROGRAM: &str = "polewright";
 /// An output folder that is being written.
 #[derive(Debug)]
 pub struct Folder {
+    /// As the user wrote it, for messages.
     target: PathBuf,
-    beside: TempDir,
+    /// Where it really stands.
+    stands: PathBuf,
+    overwrite: bool,
+    beside: Beside,
     files: Vec<String>,
 }
 
@@ -31,14 +35,17 @@ impl Folder {
     /// When `target` exists and may not be replaced, and when nothing can be written beside it.
     pub fn begin(target: &Path, overwrite: bool) -> Result<Self, Error> {
         refuse_what_is_not_ours(target, overwrite)?;
-        let parent = existing_parent(target)?;
-        let beside = beside(&parent).map_err(|cause| Error::Output {
+        let stands = really(target)?;
+        let parent = existing_parent(&stands)?;
+        let beside = Beside::begin(&parent, &stands).map_err(|cause| Error::Output {
             path: target.to_owned(),
             what: format!("nothing can be written in {}: {cause}", parent.display()),
             help: "choose a folder that you may write to with --out".to_owned(),
         })?;
         Ok(Self {
             target: target.to_owned(),
+            stands,
+            overwrite,
             beside,
             files: Vec::new(),
         })
@@ -63,7 +70,7 @@ impl Folder {
         name: &str,
         content: impl FnOnce(&mut BufWriter<fs::File>) -> io::Result<()>,
     ) -> Result<(), Error> {
-        let path = self.beside.path().join(name);
+        let path = self.beside.folder().join(name);
         let put = || -> io::Result<()> {
             if let Some(inside) = path.parent() {
                 fs::create_dir_all(inside)?;
@@ -96,14 +103,14 @@ impl Folder {
     /// When the folder cannot be exchanged; what stood there before then still stands.
     pub fn finish(mut self, record: &str) -> Result<Vec<String>, Error> {
         self.write(RECORD, |out| out.write_all(record.as_bytes()))?;
-        let target = self.target.clone();
-        exchange(self.beside.path(), &target).map_err(|cause| Error::Output {
-            path: target.clone(),
+        // A long run later somebody may have put a file of their own there.
+        refuse_what_is_not_ours(&self.target, self.overwrite)?;
+        let target = self.target;
+        (self.beside.exchange(&self.stands)).map_err(|cause| Error::Output {
+            path: target,
             what: format!("the finished folder could not be put in its place: {cause}"),
             help: "close programs that use files of the old folder and run again".to_owned(),
         })?;
-        // It has been moved: nothing is left for the temporary folder to clear away.
-        let _ = self.beside.keep();
         Ok(self.files)
     }
 }
@@ -121,25 +128,22 @@ pub fn write_csv(sheet: &Sheet<'_>, out: impl Write) -> io::Result<()> {
     writer.flush()
 }
 
-/// A fresh folder beside the target, with the rights that a folder normally gets.
-fn beside(parent: &Path) -> io::Result<TempDir> {
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".polewright-");
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        builder.permissions(fs::Permissions::from_mode(0o777));
-    }
-    builder.tempdir_in(parent)
+/// Where the target really stands: its whole path, and behind a link the folder that the link names.
+fn really(target: &Path) -> Result<PathBuf, Error> {
+    let whole = if target.exists() {
+        target.canonicalize()
+    } else {
+        std::path::absolute(target)
+    };
+    whole.map_err(|cause| Error::File {
+        path: target.to_owned(),
+        cause,
+    })
 }
 
 /// The nearest folder above `target` that exists.
 fn existing_parent(target: &Path) -> Result<PathBuf, Error> {
-    let absolute = std::path::absolute(target).map_err(|cause| Error::File {
-        path: target.to_owned(),
-        cause,
-    })?;
-    let parent = absolute
+    let parent = target
         .ancestors()
         .skip(1)
         .find(|ancestor| ancestor.exists());
@@ -252,34 +256,13 @@ fn files_of_our_run(folder: &Path) -> Option<Vec<String>> {
         .collect()
 }
 
-/// Puts `finished` where `target` is; on failure what stood there is put back.
-fn exchange(finished: &Path, target: &Path) -> io::Result<()> {
-    if !target.exists() {
-        if let Some(parent) = target.parent().filter(|path| !path.as_os_str().is_empty()) {
-            fs::create_dir_all(parent)?;
-        }
-        return fs::rename(finished, target);
-    }
-    let parent = finished.parent().unwrap_or(Path::new("."));
-    let aside = tempfile::Builder::new()
-        .prefix(".polewright-old-")
-        .tempdir_in(parent)?;
-    let old = aside.path().join("old");
-    fs::rename(target, &old)?;
-    if let Err(cause) = fs::rename(finished, target) {
-        fs::rename(&old, target)?;
-        return Err(cause);
-    }
-    // The new folder stands. What is left of the old one goes with `aside`.
-    Ok(())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::pole::PoleIndex;
     use crate::tables::schedule::schedule;
     use crate::words::sample;
+    use tempfile::TempDir;
 
     fn scratch() -> TempDir {
         tempfile::tempdir().expect("a temporary folder")
@@ -361,6 +344,34 @@ mod tests {
         assert!(refused.to_string().contains("notes.txt"), "{refused}");
         assert_eq!(entries(&target), ["a.csv", "notes.txt", RECORD]);
         assert_eq!(entries(place.path()), ["plan"]);
+    }
+
+    #[test]
+    fn a_file_that_came_while_a_plan_was_made_is_not_lost() {
+        let place = scratch();
+        let target = place.path().join("plan");
+        ours(&target, false, "1").expect("a new folder");
+        let folder = Folder::begin(&target, true).expect("ours may be replaced");
+        fs::write(target.join("notes.txt"), "mine").expect("a file");
+        let refused = folder.finish("{}").expect_err("the owner's own file");
+        assert!(refused.to_string().contains("notes.txt"), "{refused}");
+        assert_eq!(entries(&target), ["a.csv", "notes.txt", RECORD]);
+        assert_eq!(entries(place.path()), ["plan"]);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn behind_a_link_the_folder_that_it_names_is_replaced() {
+        let place = scratch();
+        let (target, link) = (place.path().join("plan"), place.path().join("link"));
+        ours(&target, false, "1").expect("a new folder");
+        std::os::unix::fs::symlink("plan", &link).expect("a link");
+        ours(&link, true, "2").expect("ours may be replaced");
+        let text = fs::read_to_string(target.join("a.csv")).expect("the file");
+        assert_eq!(text, "2");
+        let is = fs::symlink_metadata(&link).expect("the link");
+        assert!(is.is_symlink());
+        assert_eq!(entries(place.path()), ["link", "plan"]);
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! Files: the only place, with the command line, that opens any.
 
+mod beside;
 pub mod folder;
 pub mod layers;
 pub mod look_back;
@@ -7,3 +8,5 @@ pub mod parquet;
 pub mod read;
 pub mod record;
 pub mod workbook;
+
+pub use beside::write_whole;

@@ -7,6 +7,7 @@
 //! Texts are written as they are: no spreadsheet opens these files. Days are texts of the form `2026-01-31`. Nothing that
 //! is read is interpreted: a number keeps its digits, a day becomes its ISO text.
 
+use super::read::MOST_TEXT_BYTES;
 use super::read::figures::{day_text, moment_text, number_text};
 use crate::Error;
 use crate::intake::Table;
@@ -223,12 +224,26 @@ pub fn read(bytes: &[u8], file: &str, path: &Path) -> Result<Table, Error> {
     }
     let frame = reader.with_columns(Some(columns.clone())).finish();
     let frame = frame.map_err(broken)?;
-    let mut cells: Vec<Vec<String>> = vec![Vec::with_capacity(columns.len()); frame.height()];
+    let room = || Vec::with_capacity(columns.len());
+    let mut cells: Vec<Vec<String>> = std::iter::repeat_with(room).take(frame.height()).collect();
+    let mut bytes = 0;
     for name in &columns {
         let column = frame.column(name).map_err(broken)?;
         let values = column.as_materialized_series().rechunk();
         for (row, value) in cells.iter_mut().zip(values.iter()) {
-            row.push(cell_text(&value));
+            let text = cell_text(&value);
+            bytes += text.len() as u64;
+            // One text of the file's dictionary may stand in every cell.
+            if bytes > MOST_TEXT_BYTES {
+                return Err(refused(
+                    format!(
+                        "its cells hold more than {} MB of text",
+                        MOST_TEXT_BYTES >> 20
+                    ),
+                    "is this a list, one row for each pole or visit?",
+                ));
+            }
+            row.push(text);
         }
     }
     Ok(Table {

@@ -9,6 +9,10 @@ use geojson::GeometryValue;
 use serde_json::Value;
 use std::path::Path;
 
+/// Cells of a layer that is read, the empty ones counted: every feature may have properties of its own, and the table has
+/// a column for each.
+const MOST_CELLS: usize = 50_000_000;
+
 /// A layer (RFC 7946): properties, the feature's id and its coordinates as columns.
 pub(super) fn layer(text: &str, file: &str, path: &Path) -> Result<Table, Error> {
     let refuse = |what: String| Error::Unreadable {
@@ -43,6 +47,17 @@ pub(super) fn layer(text: &str, file: &str, path: &Path) -> Result<Table, Error>
         }
     }
     let (columns, id_column) = layer_columns(points.iter().map(|(_, point)| point));
+    if points.len().saturating_mul(columns.len()) > MOST_CELLS {
+        return Err(Error::Unreadable {
+            path: path.to_owned(),
+            what: format!(
+                "the layer has {} points with {} different properties",
+                points.len(),
+                columns.len()
+            ),
+            help: "leave out the properties that the programme does not name".to_owned(),
+        });
+    }
     for (row, point) in points {
         let cells = columns.iter().map(|column| match column.as_str() {
             name if Some(name) == id_column => point.id.clone(),
@@ -120,7 +135,7 @@ fn cell_of(value: &Value) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::super::tests::{rows, table};
+    use super::super::tests::{fault, rows, table};
     use crate::problem::Code;
 
     #[test]
@@ -135,6 +150,24 @@ mod tests {
         assert_eq!(
             (read.noticed[0].row, read.noticed[0].code),
             (2, Code::NotAPoint)
+        );
+    }
+
+    #[test]
+    fn properties_of_each_features_own_cannot_fill_the_memory() {
+        // 8,000 points with a property each of their own: 64 million cells from a file of a megabyte.
+        let point = r#""type":"Feature","geometry":{"type":"Point","coordinates":[1,2]}"#;
+        let features: Vec<String> = (0..8_000)
+            .map(|number| format!(r#"{{{point},"properties":{{"k{number}":1}}}}"#))
+            .collect();
+        let layer = format!(
+            r#"{{"type":"FeatureCollection","features":[{}]}}"#,
+            features.join(",")
+        );
+        let said = fault(layer.as_bytes());
+        assert!(
+            said.contains("8000 points with 8003 different properties"),
+            "{said}"
         );
     }
 }

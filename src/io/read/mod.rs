@@ -4,12 +4,15 @@
 //! workbook the sheet's own row, in a layer the feature's number) where it starts, and what only a reader can notice is
 //! noted.
 
+mod archive;
 pub(in crate::io) mod figures;
+mod guard;
 mod layer;
 mod previous;
 mod text;
 mod workbook;
 
+pub use guard::at_work;
 pub use previous::read_previous;
 
 use super::parquet;
@@ -17,7 +20,17 @@ use crate::Error;
 use crate::intake::{Table, Tables};
 use crate::programme::Programme;
 use crate::programme::sources::TableSource;
+use guard::guarded;
+use std::fs::File;
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
+
+/// Bytes of a file that is read. A list takes some ten times its size in memory.
+const MOST_FILE_BYTES: u64 = 4 << 30;
+/// Bytes of a cell: a spreadsheet's own limit is 32,767 letters, and whoever writes more has lost a quote.
+const MOST_CELL_BYTES: usize = 1 << 20;
+/// Bytes of text in all cells of a workbook or a Parquet file, in which one text can stand for many cells.
+pub(in crate::io) const MOST_TEXT_BYTES: u64 = 2 << 30;
 
 /// Tables of all files of a programme, in its order, and the digest of each file's bytes.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -67,8 +80,7 @@ pub fn read_sources(programme: &Programme, folder: &Path) -> Result<ReadSources,
         let mut tables = Vec::with_capacity(list.len());
         for source in list {
             let path = folder.join(&source.file);
-            let bytes =
-                std::fs::read(&path).map_err(|cause| not_read(&path, cause, IN_ITS_FOLDER))?;
+            let bytes = bytes_of(&path, IN_ITS_FOLDER)?;
             let digest = blake3::hash(&bytes).to_hex().to_string();
             read.digests.push((source.file.clone(), digest));
             tables.push(table_of(&bytes, source, &path)?);
@@ -97,7 +109,7 @@ pub fn read_sources(programme: &Programme, folder: &Path) -> Result<ReadSources,
 /// When the file is missing, empty or neither a table nor a layer.
 pub fn read_table(path: &Path) -> Result<Table, Error> {
     let help = "the path counts from where the command runs";
-    let bytes = std::fs::read(path).map_err(|cause| not_read(path, cause, help))?;
+    let bytes = bytes_of(path, help)?;
     let source = TableSource {
         file: path.display().to_string(),
         header_row: match kind_of(&bytes, path)? {
@@ -116,23 +128,43 @@ pub fn read_table(path: &Path) -> Result<Table, Error> {
 /// Where the files of a programme are looked for.
 const IN_ITS_FOLDER: &str = "files are looked for in the programme's folder";
 
+/// The bytes of a file; a device that never ends is no file.
+fn bytes_of(path: &Path, where_looked: &str) -> Result<Vec<u8>, Error> {
+    let read = || -> io::Result<Vec<u8>> {
+        let file = File::open(path)?;
+        let size = file.metadata()?.len().min(MOST_FILE_BYTES);
+        let mut bytes = Vec::with_capacity(size as usize + 1);
+        file.take(MOST_FILE_BYTES + 1).read_to_end(&mut bytes)?;
+        Ok(bytes)
+    };
+    let bytes = read().map_err(|cause| not_read(path, cause, where_looked))?;
+    if bytes.len() as u64 > MOST_FILE_BYTES {
+        return Err(refused(
+            path,
+            &format!("the file has more than {} MB", MOST_FILE_BYTES >> 20),
+            "divide the list by area into several files, and name each under [[poles]] or [[inspections]]",
+        ));
+    }
+    Ok(bytes)
+}
+
 /// Why a file could not be read: a missing one is the commonest case and has its own help.
-fn not_read(path: &Path, cause: std::io::Error, where_looked: &str) -> Error {
-    if cause.kind() == std::io::ErrorKind::NotFound {
+fn not_read(path: &Path, cause: io::Error, where_looked: &str) -> Error {
+    if cause.kind() == io::ErrorKind::NotFound {
         return Error::Unreadable {
             path: path.to_owned(),
             what: "there is no such file".to_owned(),
             help: where_looked.to_owned(),
         };
     }
-    if cause.kind() == std::io::ErrorKind::IsADirectory {
+    if cause.kind() == io::ErrorKind::IsADirectory {
         return Error::Unreadable {
             path: path.to_owned(),
             what: "this is a folder, not a file".to_owned(),
             help: "name the file that lies in it".to_owned(),
         };
     }
-    if cause.kind() == std::io::ErrorKind::InvalidData {
+    if cause.kind() == io::ErrorKind::InvalidData {
         return Error::Unreadable {
             path: path.to_owned(),
             what: "this is not a UTF-8 text".to_owned(),
@@ -180,8 +212,8 @@ pub fn table_of(bytes: &[u8], source: &TableSource, path: &Path) -> Result<Table
         ));
     }
     let table = match kind {
-        Kind::Workbook => workbook::workbook(bytes, source, path)?,
-        Kind::Parquet => parquet::read(bytes, &source.file, path)?,
+        Kind::Workbook => guarded(path, || workbook::workbook(bytes, source, path))?,
+        Kind::Parquet => guarded(path, || parquet::read(bytes, &source.file, path))?,
         Kind::Layer => layer::layer(&text, &source.file, path)?,
         Kind::Text => text::separated(&text, source, path)?,
     };
@@ -192,7 +224,31 @@ pub fn table_of(bytes: &[u8], source: &TableSource, path: &Path) -> Result<Table
             "is this the right file, and was the export finished?",
         ));
     }
+    refuse_long_cells(&table, path)?;
     Ok(table)
+}
+
+/// An error when a cell is longer than any note: it would be repeated in every message about it.
+fn refuse_long_cells(table: &Table, path: &Path) -> Result<(), Error> {
+    let header = std::iter::once((0, &table.columns));
+    let rows = table.rows.iter().map(|(row, cells)| (*row, cells));
+    let too_long = |cells: &&Vec<String>| cells.iter().any(|cell| cell.len() > MOST_CELL_BYTES);
+    let mut all = header.chain(rows);
+    let Some((row, _)) = all.find(|(_, cells)| too_long(cells)) else {
+        return Ok(());
+    };
+    let place = match row {
+        0 => "the header".to_owned(),
+        row => format!("row {row}"),
+    };
+    Err(refused(
+        path,
+        &format!(
+            "{place} has a cell of more than {} MB",
+            MOST_CELL_BYTES >> 20
+        ),
+        "is a quote missing there? and is this a list, one row for each pole or visit?",
+    ))
 }
 
 /// What the bytes are, and their text where they are one.
@@ -298,6 +354,32 @@ mod tests {
         assert!(fault(b"a\0b\0\0").contains("not a text"));
         assert!(fault(b"{\"type\":\"Feature\"}").contains("not a FeatureCollection"));
         assert!(fault(b"{\"type\":").contains("not valid JSON"));
+    }
+
+    #[test]
+    fn a_cell_as_long_as_a_book_is_refused() {
+        let book = "x".repeat(super::MOST_CELL_BYTES + 1);
+        let list = format!("id,note\n1,\n2,{book}\n");
+        assert!(fault(list.as_bytes()).contains("row 3 has a cell of more than 1 MB"));
+        let list = format!("id,{book}\n1,\n");
+        assert!(fault(list.as_bytes()).contains("the header has a cell"));
+        let note = &book[1..];
+        assert_eq!(
+            table(format!("id,note\n1,{note}\n").as_bytes()).rows[0].1[1],
+            note
+        );
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_folder_and_a_missing_file_are_said_for_what_they_are() {
+        let said = |path: &str| {
+            let read = super::read_table(Path::new(path));
+            read.expect_err("no file").to_string()
+        };
+        assert!(said("/dev").contains("this is a folder"));
+        assert!(said("/dev/null").contains("empty"));
+        assert!(said("/nowhere").contains("no such file"));
     }
 
     #[test]

@@ -18,6 +18,9 @@ const LOOKED_AT: usize = 4096;
 /// scripts other than Latin, and no other text has any.
 const ZEROS_OF_UTF_16: f64 = 0.3;
 
+/// Bytes of a line: a hundred thousand columns of some size. A longer one is no row of a list.
+const MOST_LINE_BYTES: usize = 16 << 20;
+
 /// UTF-8 or UTF-16 by their marks, UTF-16 by its zeros, UTF-8 where it is valid, and Latin-1 as Windows writes it
 /// otherwise.
 pub(super) fn decoded(bytes: &[u8]) -> Cow<'_, str> {
@@ -167,8 +170,9 @@ fn records(text: &str, separator: u8, quoting: bool) -> Vec<Record> {
 /// The table in a text: its header is the first line that is not blank, or the line that `source.header_row` numbers.
 ///
 /// # Errors
-/// When the text has no such line.
+/// When the text has no such line, and when one of its lines is no row of a list.
 pub(super) fn separated(text: &str, source: &TableSource, path: &Path) -> Result<Table, Error> {
+    refuse_long_lines(text, path)?;
     let mut lines = Lines::new(text);
     let start = match source.header_row {
         None => declared_separator(text).map_or(0, |(_, end)| end),
@@ -198,6 +202,27 @@ pub(super) fn separated(text: &str, source: &TableSource, path: &Path) -> Result
         take_record(&mut table, record, text, &mut lines, mark);
     }
     Ok(table)
+}
+
+/// An error when a line is longer than any row, before it is copied into cells.
+fn refuse_long_lines(text: &str, path: &Path) -> Result<(), Error> {
+    let mut lines = text.as_bytes().split(|byte| matches!(byte, b'\r' | b'\n'));
+    let Some(place) = lines.position(|line| line.len() > MOST_LINE_BYTES) else {
+        return Ok(());
+    };
+    // A line end of two bytes leaves an empty line between them.
+    let before: usize = text
+        .as_bytes()
+        .split(|byte| matches!(byte, b'\r' | b'\n'))
+        .take(place)
+        .map(|line| line.len() + 1)
+        .sum();
+    let line = Lines::new(text).at(before);
+    Err(refused(
+        path,
+        &format!("line {line} has more than {} MB", MOST_LINE_BYTES >> 20),
+        "is this a list, one line for each pole or visit?",
+    ))
 }
 
 /// Adds a record's row, or its rows where an unclosed quote ran them together.
@@ -362,6 +387,13 @@ mod tests {
         let read = table(b"id,size,note\n1,5\" pole,x\n2\n3,a,b,c\n");
         let lines: Vec<String> = rows(&read).into_iter().map(|(_, text)| text).collect();
         assert_eq!(lines, ["1|5\" pole|x", "2", "3|a|b|c"]);
+    }
+
+    #[test]
+    fn a_line_that_never_ends_is_refused_before_it_is_copied() {
+        let endless = "x,".repeat(super::MOST_LINE_BYTES / 2 + 1);
+        let said = fault(format!("id,a\r\n1,b\r\n{endless}\r\n").as_bytes());
+        assert!(said.contains("line 3 has more than 16 MB"), "{said}");
     }
 
     #[test]

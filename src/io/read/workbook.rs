@@ -1,11 +1,10 @@
-//! Sheets of XLSX workbooks to tables of text cells; the only file that names calamine and zip.
+//! Sheets of XLSX workbooks to tables of text cells; the only file that names calamine.
 //!
 //! Cells become what a person sees in them: numbers without exponents, days in their ISO form, zeros in front where the
-//! cell's format has them. Rows keep the sheet's own numbers. A workbook is a zip archive of XML (ECMA-376), so that a
-//! small file can be made to expand without end: what it expands to is counted before it is read.
+//! cell's format has them. Rows keep the sheet's own numbers. What the archive may hold is `archive`'s.
 
 use super::figures::{number_text, text_of};
-use super::refused;
+use super::{MOST_TEXT_BYTES, archive, refused};
 use crate::Error;
 use crate::intake::Table;
 use crate::programme::sources::TableSource;
@@ -15,11 +14,9 @@ use calamine::{
 };
 use jiff::civil::{DateTime, date};
 use std::collections::BTreeMap;
-use std::io::{self, Cursor, Read};
+use std::io::Cursor;
 use std::path::Path;
 
-/// What a workbook may expand to, in bytes: a sheet of a million rows and some twenty columns.
-const MOST_BYTES: u64 = 1 << 30;
 /// Cells of a sheet that are read, the empty ones below the header's names counted: what a machine holds as text.
 const MOST_CELLS: usize = 50_000_000;
 /// Filled rows among which the header is looked for.
@@ -43,7 +40,8 @@ struct Shown {
 /// # Errors
 /// When the bytes are no workbook or expand to too much, and when the sheet or the header row is not there.
 pub(super) fn workbook(bytes: &[u8], source: &TableSource, path: &Path) -> Result<Table, Error> {
-    refuse_bomb(bytes, MOST_BYTES, path)?;
+    archive::refuse_bomb(bytes, path)?;
+    archive::refuse_boast(bytes, MOST_CELLS, path)?;
     let mut book = Workbook::new(Cursor::new(bytes)).map_err(|cause| broken(&cause, path))?;
     if let Some(wanted) = &source.sheet {
         let name = named_sheet(&book, wanted, path)?;
@@ -92,6 +90,16 @@ fn too_many_cells(sheet: &str, path: &Path) -> Error {
     refused(path, &what, help)
 }
 
+fn too_much_text(sheet: &str, path: &Path) -> Error {
+    let most = MOST_TEXT_BYTES >> 20;
+    let what = format!("the cells of the sheet \"{sheet}\" hold more than {most} MB of text");
+    refused(
+        path,
+        &what,
+        "is this a list, one row for each pole or visit?",
+    )
+}
+
 /// The sheet of this name, whatever its case.
 fn named_sheet(book: &Workbook<'_>, wanted: &str, path: &Path) -> Result<String, Error> {
     let names = book.sheet_names();
@@ -114,36 +122,50 @@ fn named_sheet(book: &Workbook<'_>, wanted: &str, path: &Path) -> Result<String,
 fn cells_of(book: &mut Workbook<'_>, sheet: &str, path: &Path) -> Result<Cells, Error> {
     let broken = |cause: XlsxError| broken(&cause, path);
     let merged = book.merge_cells_by_sheet_name(sheet).map_err(broken)?;
-    let (mut cells, mut count) = (Cells::new(), 0);
+    let (mut cells, mut count, mut bytes) = (Cells::new(), 0, 0);
     let mut reader = book.worksheet_cells_reader(sheet).map_err(broken)?;
     let styles = reader.styles().to_vec();
     while let Some((cell, style)) = reader.next_cell_with_style_id().map_err(broken)? {
         let (row, column) = cell.get_position();
         if let Some(shown) = shown(cell.get_value(), styles.get(style)) {
             count += 1;
+            bytes += shown.text.len() as u64;
             cells.entry(row).or_default().insert(column, shown);
         }
         if count > MOST_CELLS {
             return Err(too_many_cells(sheet, path));
         }
+        // One shared text may stand in every cell.
+        if bytes > MOST_TEXT_BYTES {
+            return Err(too_much_text(sheet, path));
+        }
     }
     for region in merged {
-        fill_down(&mut cells, region);
+        // Regions of a sheet do not overlap, but those of a made-up one may, each as long as the sheet.
+        let (rows, text) = fill_down(&mut cells, region);
+        (count, bytes) = (count + rows, bytes + text);
+        if count > MOST_CELLS || bytes > MOST_TEXT_BYTES {
+            return Err(too_many_cells(sheet, path));
+        }
     }
     Ok(cells)
 }
 
 /// Writes the first cell of a merged region into the rows below that have anything in them. Cells to the right of it
-/// stay empty: a title across the table is no cell of each column.
-fn fill_down(cells: &mut Cells, region: Dimensions) {
+/// stay empty: a title across the table is no cell of each column. Gives the rows gone through and the bytes of their new
+/// texts.
+fn fill_down(cells: &mut Cells, region: Dimensions) -> (usize, u64) {
     let ((first, column), (last, _)) = (region.start, region.end);
     let above = cells.get(&first).and_then(|row| row.get(&column)).cloned();
     let Some(above) = above.filter(|_| last > first) else {
-        return;
+        return (0, 0);
     };
+    let mut rows = 0;
     for (_, row) in cells.range_mut(first + 1..=last) {
         row.entry(column).or_insert_with(|| above.clone());
+        rows += 1;
     }
+    (rows, rows as u64 * above.text.len() as u64)
 }
 
 /// What a person sees in a cell; nothing where there is nothing.
@@ -260,46 +282,11 @@ fn table(cells: &Cells, source: &TableSource, sheet: &str, path: &Path) -> Resul
     })
 }
 
-/// An error when the archive expands to more than `most` bytes. What it declares is not trusted: it is expanded and
-/// counted, unless even the most that the compression can do would not reach so far.
-fn refuse_bomb(bytes: &[u8], most: u64, path: &Path) -> Result<(), Error> {
-    /// The highest ratio of DEFLATE (RFC 1951): 258 bytes from two bits.
-    const HIGHEST_RATIO: u64 = 1032;
-    if (bytes.len() as u64).saturating_mul(HIGHEST_RATIO) <= most {
-        return Ok(());
-    }
-    let broken = |cause: &dyn std::fmt::Display| {
-        refused(
-            path,
-            &format!("this is not a whole workbook: {cause}"),
-            "was it copied or downloaded to its end?",
-        )
-    };
-    let mut archive = zip::ZipArchive::new(Cursor::new(bytes)).map_err(|cause| broken(&cause))?;
-    let mut left = most;
-    for place in 0..archive.len() {
-        let part = archive.by_index(place).map_err(|cause| broken(&cause))?;
-        let expanded = io::copy(&mut part.take(left + 1), &mut io::sink());
-        let expanded = expanded.map_err(|cause| broken(&cause))?;
-        if expanded > left {
-            return Err(refused(
-                path,
-                &format!("the workbook expands to more than {} MB", most >> 20),
-                "save the sheet as CSV, or take out what does not belong to the list",
-            ));
-        }
-        left -= expanded;
-    }
-    Ok(())
-}
-
 #[cfg(test)]
 mod tests {
     use super::super::tests::{fault, rows, table, table_with};
-    use super::{MOST_BYTES, refuse_bomb};
     use crate::programme::sources::TableSource;
     use std::io::{Cursor, Write};
-    use std::path::Path;
     use zip::write::SimpleFileOptions;
 
     /// Styles 1 to 3: a date, a date with its time, and five digits.
@@ -321,6 +308,11 @@ mod tests {
 
     /// A workbook of sheets, each with its name, its state and the XML of its rows and what follows them.
     fn workbook(sheets: &[(&str, &str, &str)]) -> Vec<u8> {
+        workbook_with(sheets, "<sst/>")
+    }
+
+    /// The same with a list of shared texts.
+    fn workbook_with(sheets: &[(&str, &str, &str)], texts: &str) -> Vec<u8> {
         let main = "http://schemas.openxmlformats.org/spreadsheetml/2006/main";
         let office = "http://schemas.openxmlformats.org/officeDocument/2006/relationships";
         let package = "http://schemas.openxmlformats.org/package/2006/relationships";
@@ -341,6 +333,9 @@ mod tests {
         }
         links.push(format!(
             "<Relationship Id=\"rId0\" Type=\"{office}/styles\" Target=\"styles.xml\"/>"
+        ));
+        links.push(format!(
+            "<Relationship Id=\"rId00\" Type=\"{office}/sharedStrings\" Target=\"sharedStrings.xml\"/>"
         ));
         let (list, links) = (list.concat(), links.concat());
         parts.push((
@@ -363,6 +358,7 @@ mod tests {
             "xl/_rels/workbook.xml.rels".to_owned(),
             format!("<Relationships xmlns=\"{package}\">{links}</Relationships>"),
         ));
+        parts.push(("xl/sharedStrings.xml".to_owned(), texts.to_owned()));
         parts.push(("xl/styles.xml".to_owned(), STYLES.to_owned()));
         archive(&parts)
     }
@@ -490,17 +486,45 @@ mod tests {
     }
 
     #[test]
-    fn what_expands_too_far_is_refused_before_it_is_read() {
-        let blanks = " ".repeat(3 << 20);
-        let bytes = archive(&[
-            ("a.xml".to_owned(), blanks.clone()),
-            ("b.xml".to_owned(), blanks),
-        ]);
-        assert!(bytes.len() < 20_000, "{} bytes expand to 6 MB", bytes.len());
-        let path = Path::new("p.xlsx");
-        let refused = refuse_bomb(&bytes, 5 << 20, path).expect_err("6 MB");
-        assert!(refused.to_string().contains("more than 5 MB"), "{refused}");
-        assert!(refuse_bomb(&bytes, 6 << 20, path).is_ok());
-        assert!(refuse_bomb(&bytes, MOST_BYTES, path).is_ok());
+    fn regions_that_overlap_end_in_a_refusal_and_not_in_hours() {
+        let many: String = (2..=20_001)
+            .map(|row| format!("<row r=\"{row}\"><c r=\"A{row}\"><v>{row}</v></c></row>"))
+            .collect();
+        let header = "<row r=\"1\"><c r=\"A1\" t=\"inlineStr\"><is><t>id</t></is></c></row>";
+        // 20,000 rows 5,000 times over are twice the cells that a sheet may have.
+        let regions = "<mergeCell ref=\"A1:A30000\"/>".repeat(5_000);
+        let rows =
+            format!("<sheetData>{header}{many}</sheetData><mergeCells>{regions}</mergeCells>");
+        let said = fault(&workbook(&[("Poles", "visible", &rows)]));
+        assert!(said.contains("has more than"), "{said}");
+    }
+
+    #[test]
+    fn one_shared_text_cannot_fill_the_memory() {
+        let cells: String = (1..=4_000)
+            .map(|row| format!("<row r=\"{row}\"><c r=\"A{row}\" t=\"s\"><v>0</v></c></row>"))
+            .collect();
+        let rows = format!("<sheetData>{cells}</sheetData>");
+        // 4,000 cells of 1 MB each from a text that is stored once.
+        let book = |count: &str| {
+            let long = "s".repeat(1 << 20);
+            let texts = format!("<sst uniqueCount=\"{count}\"><si><t>{long}</t></si></sst>");
+            workbook_with(&[("Poles", "visible", &rows)], &texts)
+        };
+        let said = fault(&book("1"));
+        assert!(said.contains("hold more than 2048 MB of text"), "{said}");
+        for boast in ["99999999999", "99999999999999999999999999"] {
+            let said = fault(&book(boast));
+            assert!(said.contains(&format!("{boast} different texts")), "{said}");
+        }
+    }
+
+    #[test]
+    fn places_that_no_sheet_has_refuse_the_workbook_and_stop_nothing() {
+        let rows = sheet(&[("A1", "t:id"), ("B1", "t:line"), ("A2", "t:1")]);
+        let region = "<mergeCells><mergeCell ref=\"Z9:A1\"/></mergeCells>";
+        let backwards = rows + region;
+        let said = fault(&workbook(&[("Poles", "visible", &backwards)]));
+        assert!(said.contains("the file is damaged"), "{said}");
     }
 }
