@@ -517,3 +517,116 @@ fn chance_networks_of_odd_poles_lose_nothing() {
         run(&models(), &programme, poles);
     }
 }
+
+/// As many findings as no pole ever gets: enough that their product is below every number that a double holds.
+const THOUSANDS: u16 = 2_000;
+
+/// Findings of this verdict, spread over 39 years.
+fn thousands(verdict: impl Fn(u16) -> Verdict) -> Vec<Inspection> {
+    (0..THOUSANDS)
+        .map(|number| {
+            let day = date(1985 + (number % 39) as i16, 1 + (number / 39 % 12) as i8, 1);
+            inspected(day, Method::PartialExcavation, verdict(number))
+        })
+        .collect()
+}
+
+#[test]
+fn thousands_of_findings_that_agree_or_contradict_each_other_leave_numbers() {
+    let below = |findings: Vec<Inspection>| {
+        let run = run(
+            &models(),
+            &quick(),
+            vec![("A", "line", pole_set(1980), findings)],
+        );
+        f64::from(run.beliefs.summaries[0].below_limit[0])
+    };
+    let unseen = below(Vec::new());
+    let sound = below(thousands(|_| Verdict::Sound));
+    let rejected = below(thousands(|_| Verdict::RejectReplace));
+    let danger = below(thousands(|_| Verdict::Danger));
+    let serviceable = below(thousands(|_| Verdict::DecayServiceable));
+    let at_odds = below(thousands(|number| match number % 2 {
+        0 => Verdict::Sound,
+        _ => Verdict::RejectReplace,
+    }));
+    assert!(sound < unseen, "{sound} {unseen}");
+    assert!(
+        rejected > unseen && danger > unseen,
+        "{rejected} {danger} {unseen}"
+    );
+    assert!((0.0..=1.0).contains(&serviceable) && (0.0..=1.0).contains(&at_odds));
+}
+
+#[test]
+fn methods_that_never_err_and_methods_that_see_nothing() {
+    // The ends of what a model may say.
+    for (sensitivity, false_find, hidden) in
+        [(0.999, 0.0, 0.0), (0.001, 0.5, 0.9), (0.999, 0.0, 0.9)]
+    {
+        let mut models = models();
+        models.detection.hidden_share = hidden;
+        for method in &mut models.detection.methods {
+            method.sensitivity = sensitivity;
+            method.false_find = false_find;
+            method.false_reject = false_find;
+            method.verdict_sd = 0.001;
+            method.measure_sd_mm = [0.001; 2];
+        }
+        run(&models, &quick(), odd());
+    }
+}
+
+#[test]
+fn no_scatter_at_all_and_as_much_as_there_can_be() {
+    for (fleets, poles, protected) in [(1e-6, 1e-6, 0.0), (3.0, 3.0, 0.5)] {
+        let mut models = models();
+        for cell in &mut models.cells {
+            cell.between_fleets_ln_sd = fleets;
+            cell.protected_sd = protected;
+            cell.life.main = LifeCurve::Lognormal {
+                median_years: 45.0,
+                ln_sd: poles,
+            };
+        }
+        run(&models, &quick(), odd());
+    }
+}
+
+#[test]
+fn poles_that_nobody_ever_looked_at_teach_nothing() {
+    // Standing in the list without a record of the wood: the owner's curve is the published one.
+    let poles = ["A", "B", "C", "D", "E", "F"];
+    let poles = poles.into_iter().zip([1, 1900, 1950, 1980, 2010, 2024]);
+    let poles = poles.map(|(id, year)| (id, "line", pole_set(year), vec![]));
+    let run = run(&models(), &quick(), poles.collect());
+    for cell in &run.beliefs.calibration.cells {
+        // Nodes of the shift are 0.025 apart: a median is told to that.
+        let moved = (cell.owners[1] / cell.published[1]).ln().abs();
+        assert!(moved < 0.025, "{cell:?}");
+    }
+}
+
+#[test]
+fn prices_beyond_whole_cents_of_a_double_stay_numbers() {
+    let mut dear = quick();
+    dear.costs.currency = Some(("EUR".to_owned(), 2025));
+    // A thousand times what a programme may say, and 2^53 cents are 9e13.
+    for cost in [
+        &mut dear.costs.replacement,
+        &mut dear.costs.failure,
+        &mut dear.costs.reinforcement,
+        &mut dear.costs.remedial_treatment,
+    ] {
+        *cost = 1e15;
+    }
+    dear.costs.inspection = [1e15; 6];
+    let run = run(&models(), &dear, odd());
+    let worth: Vec<f64> = run
+        .schedule
+        .rows
+        .iter()
+        .map(|row| row.value_of_visit)
+        .collect();
+    assert!(worth.iter().all(|worth| worth.is_finite()), "{worth:?}");
+}
