@@ -232,14 +232,15 @@ impl Money {
 impl std::ops::Add for Money {
     type Output = Self;
     fn add(self, other: Self) -> Self {
-        Self(self.0 + other.0)
+        // A sum that no number holds stays at the end of the numbers instead of changing its sign.
+        Self(self.0.saturating_add(other.0))
     }
 }
 
 impl std::ops::Mul<i64> for Money {
     type Output = Self;
     fn mul(self, count: i64) -> Self {
-        Self(self.0 * count)
+        Self(self.0.saturating_mul(count))
     }
 }
 
@@ -315,6 +316,17 @@ pub fn mid_year(year: i16) -> Date {
 mod tests {
     use super::*;
     use jiff::civil::date;
+
+    #[test]
+    fn money_that_no_number_holds_stays_at_the_end_of_the_numbers() {
+        let most = Money::from_units(1e300);
+        assert_eq!(most, Money(i64::MAX));
+        assert_eq!(most + most, most);
+        assert_eq!(most * 2, most);
+        assert_eq!(most * -2, Money(i64::MIN));
+        // 2^53 cents and one: beyond what a double tells apart, not beyond whole cents.
+        assert_eq!(Money(1 << 53) + Money(1), Money((1 << 53) + 1));
+    }
 
     #[test]
     fn a_length_survives_the_owners_unit() {

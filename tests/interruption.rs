@@ -61,7 +61,10 @@ impl Planned {
 
     fn command_onto(&self, out: &str, seed: &str) -> Command {
         let mut command = Command::new(env!("CARGO_BIN_EXE_polewright"));
-        command.current_dir(self.folder.path()).args([
+        command
+            .current_dir(self.folder.path())
+            .stdout(Stdio::null());
+        command.args([
             "plan",
             "programme.toml",
             "--out",
@@ -192,6 +195,7 @@ fn a_few_kills_leave_a_whole_plan() {
 
 #[test]
 #[ignore = "two hundred runs: on demand"]
+#[expect(clippy::print_stdout, reason = "whoever demands it wants the numbers")]
 fn two_hundred_kills_leave_a_whole_plan() {
     const KILLS: u32 = 240;
     let (killed, left) = kill_at_random(KILLS);

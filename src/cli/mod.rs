@@ -169,8 +169,8 @@ fn is_closed_pipe(error: &Error) -> bool {
 /// Says in one plain sentence that a panic is this program's fault, instead of a backtrace.
 pub fn own_up_to_panics() {
     std::panic::set_hook(Box::new(|panic| {
-        // The file is to blame, and is refused.
-        if crate::io::read::at_work() {
+        // A file or a disk is to blame, and the run ends with a sentence about it.
+        if crate::io::guard::at_work() {
             return;
         }
         let place = panic.location().map_or_else(String::new, |place| {

@@ -2,6 +2,7 @@
 
 mod beside;
 pub mod folder;
+pub mod guard;
 pub mod layers;
 pub mod look_back;
 pub mod parquet;

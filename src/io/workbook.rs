@@ -4,6 +4,7 @@
 //! have their types: days are days, numbers numbers, and a text is never a formula. No clock: the same plan gives the same
 //! bytes.
 
+use super::guard::unless_it_gives_up;
 use crate::tables::{ColumnInfo, Holds, Sheet, Value, harmless};
 use crate::units::Date;
 use crate::words::quantities::counted;
@@ -50,7 +51,14 @@ pub fn write(
     day: Date,
     out: impl Write + Send,
 ) -> io::Result<()> {
-    put(pages, title, caution, day, out).map_err(io::Error::other)
+    // Where its temporary file finds no room, the writer gives up in a panic.
+    match unless_it_gives_up(|| put(pages, title, caution, day, out)) {
+        Some(done) => done.map_err(io::Error::other),
+        None => Err(io::Error::other(format!(
+            "the workbook could not be written; is there room for temporary files in {}?",
+            std::env::temp_dir().display()
+        ))),
+    }
 }
 
 fn put(

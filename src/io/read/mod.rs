@@ -6,21 +6,19 @@
 
 mod archive;
 pub(in crate::io) mod figures;
-mod guard;
 mod layer;
 mod previous;
 mod text;
 mod workbook;
 
-pub use guard::at_work;
 pub use previous::read_previous;
 
+use super::guard::unless_it_gives_up;
 use super::parquet;
 use crate::Error;
 use crate::intake::{Table, Tables};
 use crate::programme::Programme;
 use crate::programme::sources::TableSource;
-use guard::guarded;
 use std::fs::File;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
@@ -226,6 +224,17 @@ pub fn table_of(bytes: &[u8], source: &TableSource, path: &Path) -> Result<Table
     }
     refuse_long_cells(&table, path)?;
     Ok(table)
+}
+
+/// What a reader of others reads; a refusal where it gives up.
+fn guarded(path: &Path, read: impl FnOnce() -> Result<Table, Error>) -> Result<Table, Error> {
+    unless_it_gives_up(read).unwrap_or_else(|| {
+        Err(refused(
+            path,
+            "the file is damaged: its reader gave up in the middle of it",
+            "open it and save it again, or save the list as CSV",
+        ))
+    })
 }
 
 /// An error when a cell is longer than any note: it would be repeated in every message about it.
