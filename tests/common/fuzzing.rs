@@ -169,7 +169,7 @@ fn run_table(bytes: &[u8]) {
 
 /// A table as a list of poles and of inspections, and as a list of which nothing is known.
 fn take_everything_in(mut table: Table) {
-    table.file = "list".to_owned();
+    "list".clone_into(&mut table.file);
     let found = guess(&table, date(2026, 1, 1));
     assert_eq!(found.file, "list");
     let source = || TableSource {
@@ -420,11 +420,12 @@ fn layers() -> Vec<Vec<u8>> {
 }
 
 fn station_tables() -> Vec<Vec<u8>> {
-    let months: String = (1..=12)
+    let months: Vec<String> = (1..=12)
         .map(|month| format!("Hill,{month},{}.5,{month}\n", month - 3))
         .collect();
     texts(&[&format!(
-        "station,month,mean_temperature_c,wet_days\n{months}"
+        "station,month,mean_temperature_c,wet_days\n{}",
+        months.concat()
     )])
 }
 
