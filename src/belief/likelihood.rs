@@ -15,6 +15,11 @@ use crate::wood::{Detection, MethodDetection, Upkeep};
 /// ruled out by one slip of the pen.
 const LEAST_LIKELIHOOD: f64 = 1e-9;
 
+/// Findings of a pole that are weighed: of more, the latest. The product of several hundred likelihoods is below every
+/// number that a double holds, and then a pole that was condemned each time would count as sound; no pole is inspected
+/// a hundred times, and what the latest hundred say no earlier one changes.
+const MOST_FINDINGS: usize = 100;
+
 /// What one inspection recorded, as far as one mode and diameter are concerned.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Outcome {
@@ -80,7 +85,7 @@ pub fn prepare(
     mode: Mode,
     diameter: Mm,
 ) -> Vec<Visit> {
-    inspections
+    let mut visits: Vec<Visit> = inspections
         .iter()
         .filter(|inspection| {
             inspection.verdict != Verdict::NotInspected || inspection.date > terms.known_until
@@ -96,7 +101,10 @@ pub fn prepare(
                 visit
             }
         })
-        .collect()
+        .collect();
+    // An inventory holds them by date.
+    visits.drain(..visits.len().saturating_sub(MOST_FINDINGS));
+    visits
 }
 
 impl Visit {
