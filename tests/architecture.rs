@@ -38,7 +38,7 @@ const ORDER: [&str; 29] = [
 ];
 
 /// What alone may name a library, as a path below `src`: a file, or a folder ending in `/`.
-const ONLY_PLACES: [(&str, &[&str]); 19] = [
+const ONLY_PLACES: [(&str, &[&str]); 20] = [
     ("rayon", &["parallel.rs"]),
     ("libm", &["maths.rs"]),
     ("rstar", &["space.rs"]),
