@@ -156,7 +156,7 @@ impl Inventory {
         sorted.sort_by(|a, b| a.0.cmp(&b.0));
         sorted.dedup_by(|later, earlier| later.0 == earlier.0);
         let (names, moved) = names.sorted();
-        let renamed = |name: Option<NameIndex>| name.map(|old| moved[old.0 as usize]);
+        let new_name = |old: NameIndex| moved[old.0 as usize];
         let mut inventory = Self {
             names,
             starts: vec![0],
@@ -169,18 +169,11 @@ impl Inventory {
                 .inspections
                 .extend(own.into_iter().map(|inspection| Inspection {
                     pole: index,
-                    contractor: renamed(inspection.contractor),
-                    remarks: renamed(inspection.remarks),
-                    ..inspection
+                    ..inspection.renamed(new_name)
                 }));
             inventory.starts.push(inventory.inspections.len() as u32);
             inventory.ids.push(id);
-            inventory.poles.push(Pole {
-                line: renamed(pole.line),
-                district: renamed(pole.district),
-                class: renamed(pole.class),
-                ..pole
-            });
+            inventory.poles.push(pole.renamed(new_name));
         }
         inventory
     }
@@ -188,16 +181,13 @@ impl Inventory {
     /// The same inventory with poles that are gone; `names` are those that [`Inventory::new`] was given.
     pub fn with_removed(self, names: &Names, removed: Vec<Removal>) -> Self {
         let (_, moved) = names.sorted();
-        let renamed = |name: Option<NameIndex>| name.map(|old| moved[old.0 as usize]);
+        let new_name = |old: NameIndex| moved[old.0 as usize];
         let mut removed: Vec<Removal> = removed
             .into_iter()
             .map(|mut gone| {
-                gone.pole.line = renamed(gone.pole.line);
-                gone.pole.district = renamed(gone.pole.district);
-                gone.pole.class = renamed(gone.pole.class);
+                gone.pole = gone.pole.renamed(new_name);
                 for inspection in &mut gone.inspections {
-                    inspection.contractor = renamed(inspection.contractor);
-                    inspection.remarks = renamed(inspection.remarks);
+                    *inspection = inspection.renamed(new_name);
                 }
                 gone.inspections.sort_by_key(Self::inspection_order);
                 gone
@@ -422,6 +412,7 @@ fn with_findings_until(own: &[Inspection], date: Date) -> Vec<Inspection> {
         (look.verdict != Verdict::NotInspected).then(|| Inspection {
             pole: look.pole,
             contractor: look.contractor,
+            inspector: look.inspector,
             source: look.source,
             ..Inspection::unmeasured(look.date, look.method, Verdict::NotInspected)
         })

@@ -729,6 +729,20 @@ pub struct Pole {
     pub source: Source,
 }
 
+impl Pole {
+    /// The same facts where names have other numbers.
+    #[must_use]
+    pub fn renamed(self, new_name: impl Fn(NameIndex) -> NameIndex) -> Self {
+        Self {
+            line: self.line.map(&new_name),
+            district: self.district.map(&new_name),
+            class: self.class.map(&new_name),
+            also: self.also.map(&new_name),
+            ..self
+        }
+    }
+}
+
 /// One inspection of one pole.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Inspection {
@@ -775,6 +789,18 @@ pub struct Inspection {
 }
 
 impl Inspection {
+    /// The same inspection where names have other numbers.
+    #[must_use]
+    pub fn renamed(self, new_name: impl Fn(NameIndex) -> NameIndex) -> Self {
+        Self {
+            contractor: self.contractor.map(&new_name),
+            inspector: self.inspector.map(&new_name),
+            remarks: self.remarks.map(&new_name),
+            also: self.also.map(&new_name),
+            ..self
+        }
+    }
+
     /// An inspection that measured nothing; its pole is filled in by [`Inventory::new`](crate::Inventory::new).
     pub const fn unmeasured(date: Date, method: Method, verdict: Verdict) -> Self {
         Self {

@@ -416,8 +416,12 @@ fn one_of_each<'a>(
             contractor(record),
             // Of two ways to write one contractor the same counts whatever the order of the rows.
             contractor_of(record.row),
-            // Of two rows that say the same the one with remarks counts.
-            std::cmp::Reverse(record.row.text(Field::Remarks)),
+            // Of two rows that say the same the one with remarks counts, then with an inspector and whatever else.
+            std::cmp::Reverse((
+                record.row.text(Field::Remarks),
+                record.row.text(Field::Inspector),
+                also(record.row, |info| info.of_inspections),
+            )),
             record.row.source(),
         )
     });
