@@ -118,8 +118,10 @@ pub struct Row {
     pub stands_out: Option<StandsOut>,
 }
 
-/// By method, contractor and inspector.
-type Tallies = BTreeMap<(Method, Option<NameIndex>, Option<NameIndex>), Tally>;
+/// Method, contractor and inspector.
+type Who = (Method, Option<NameIndex>, Option<NameIndex>);
+/// What each found.
+type Tallies = BTreeMap<Who, Tally>;
 
 /// What was found by method and contractor, in that order, and below each contractor by inspector where any is recorded. Looks that do not look into the wood are left out.
 pub fn practice(inventory: &Inventory, programme: &Programme, beliefs: &Beliefs) -> Vec<Row> {
@@ -145,7 +147,7 @@ pub fn practice(inventory: &Inventory, programme: &Programme, beliefs: &Beliefs)
 }
 
 fn judged(tallies: &Tallies) -> Vec<Row> {
-    let of = |wanted: &dyn Fn(&(Method, Option<NameIndex>, Option<NameIndex>)) -> bool| {
+    let of = |wanted: &dyn Fn(&Who) -> bool| {
         let own = tallies.iter().filter(|(who, _)| wanted(who));
         own.fold(Tally::default(), |sum, (_, tally)| sum.with(*tally))
     };
