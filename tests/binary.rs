@@ -126,6 +126,27 @@ fn an_empty_list_is_refused_with_help() {
 }
 
 #[test]
+fn check_says_that_no_wooden_pole_is_left_as_plan_does() {
+    let place = place();
+    put(
+        &place,
+        "poles.csv",
+        "id,material\nS-1,steel\nS-2,concrete\n",
+    );
+    put(
+        &place,
+        "programme.toml",
+        "plan_from = 2026-01-01\n[[poles]]\nfile = \"poles.csv\"\n",
+    );
+    let words = "of 2 rows, 2 are out of scope";
+    assert_refused(&place, "out", &[words]);
+    let checked = run(place.path(), &["check", "programme.toml"]);
+    assert_eq!(checked.status.code(), Some(1), "{}", messages(&checked));
+    let said = String::from_utf8_lossy(&checked.stdout);
+    assert!(said.contains(words), "{said}");
+}
+
+#[test]
 fn what_is_no_table_is_refused_with_help() {
     let place = place();
     fs::write(
