@@ -164,8 +164,15 @@ fn year(value: f64) -> Value {
 }
 
 fn denominator(line: &Line<'_>) -> String {
-    if line.learned.findings == 0 && line.learned.removed == 0 {
-        return "no findings: the published curve and its full doubt remain".to_owned();
+    let taught = |learned: &CellLearning| learned.findings > 0 || learned.removed > 0;
+    if !taught(line.learned) {
+        let cells = &line.fleet.plan.beliefs.calibration.cells;
+        return if cells.iter().any(taught) {
+            "no findings of its own: the published curve, moved by what the findings show of like curves"
+        } else {
+            "no findings: the published curve and its full doubt remain"
+        }
+        .to_owned();
     }
     let removals = line.fleet.programme.removals;
     let survivors = format!(
@@ -209,5 +216,24 @@ mod tests {
         assert_eq!(cell(&sheet, 0, "published_median"), "50");
         assert_eq!(cell(&sheet, 0, "owners_p95"), "66.6");
         assert!(cell(&sheet, 0, "denominator").contains("10 % stay listed"));
+    }
+
+    #[test]
+    fn a_curve_without_findings_is_said_to_be_moved_by_like_curves_where_there_are_any() {
+        let mut sample = sample::fleet();
+        let cells = &mut sample.plan.beliefs.calibration.cells;
+        let mut silent = cells[0].clone();
+        (silent.findings, silent.removed) = (0, 0);
+        cells.push(silent.clone());
+        let said = |sample: &sample::Sample, row| {
+            let sheet = calibration(sample.case(PoleIndex(0)));
+            cell(&sheet, row, "denominator")
+        };
+        assert!(said(&sample, 1).starts_with("no findings of its own"));
+        sample.plan.beliefs.calibration.cells = vec![silent];
+        assert_eq!(
+            said(&sample, 0),
+            "no findings: the published curve and its full doubt remain"
+        );
     }
 }

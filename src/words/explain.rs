@@ -262,11 +262,18 @@ fn curves(case: &Case<'_>, explanation: &Explanation) -> Vec<String> {
                 "  published median life: {}",
                 span(learned.published)
             ));
+            let from = if learned.findings == 0 {
+                "none of such poles: only what like curves show".to_owned()
+            } else {
+                format!(
+                    "from {} on {}",
+                    counted(learned.findings, "inspection", "inspections"),
+                    counted(learned.poles_with_findings, "pole", "poles")
+                )
+            };
             lines.push(format!(
-                "  with your inspections: {} (from {} on {})",
-                span(learned.owners),
-                counted(learned.findings, "inspection", "inspections"),
-                counted(learned.poles_with_findings, "pole", "poles")
+                "  with your inspections: {} ({from})",
+                span(learned.owners)
             ));
         }
         lines.push(format!(
