@@ -9,21 +9,17 @@ use crate::trial::Band;
 use crate::words::Caution;
 use crate::words::quantities::{money, to_decimals, to_figures};
 
-/// One row of a year.
-pub struct OfYear<'a> {
-    programme: &'a Programme,
-    own: &'a Compared,
-    year: u16,
-    measure: Measure,
-    band: Band,
-}
-
-/// One row of the horizon.
-pub struct OfHorizon<'a> {
+/// One row: a measure of a policy in a year or over the horizon.
+pub struct Line<'a> {
     programme: &'a Programme,
     all: &'a Comparison,
     own: &'a Compared,
-    difference: Difference,
+    measure: Measure,
+    span: Span,
+    /// The policy's own value.
+    band: Band,
+    /// Over the horizon: against the programme's own.
+    difference: Option<Difference>,
 }
 
 /// What every policy takes year by year.
@@ -49,12 +45,14 @@ pub fn by_year<'a>(programme: &'a Programme, all: &'a Comparison) -> Sheet<'a> {
         let (place, year, measure) = rows[number];
         let own = &all.policies[place];
         let band = own.course.band(measure, Span::Year(year));
-        OfYear {
+        Line {
             programme,
+            all,
             own,
-            year,
             measure,
+            span: Span::Year(year),
             band: band.unwrap_or_default(),
+            difference: None,
         }
     })
 }
@@ -85,45 +83,42 @@ fn shown(measure: Measure, span: Span, value: f64, is_mean: bool) -> Value {
     })
 }
 
-impl OfYear<'_> {
+impl Line<'_> {
     fn value(&self, value: f64, is_mean: bool) -> Value {
-        shown(self.measure, Span::Year(self.year), value, is_mean)
+        shown(self.measure, self.span, value, is_mean)
+    }
+
+    /// A number of the difference, as the measure's own are shown.
+    fn than_programme(&self, of: fn(&Band) -> f64, is_mean: bool) -> Value {
+        self.difference.map_or(Value::Empty, |own| {
+            self.value(of(&own.than_programme), is_mean)
+        })
+    }
+
+    fn share(&self, of: fn(&Difference) -> f64) -> Value {
+        self.difference
+            .map_or(Value::Empty, |own| Value::number(to_figures(of(&own), 2)))
     }
 }
 
-impl OfHorizon<'_> {
-    fn value(&self, value: f64, is_mean: bool) -> Value {
-        shown(self.difference.measure, Span::Horizon, value, is_mean)
-    }
+/// Which policy a row is of.
+fn policy<'a>() -> Column<Line<'a>> {
+    column(
+        "policy",
+        Holds::Text,
+        "the policy's name; the programme's own comes first",
+        |line| Value::text(line.own.course.alternative.name.as_str()),
+    )
 }
 
-const MEASURES: &str = "cost_operating, cost_capital, failures, replacements (new poles of all kinds), reinforcements, visits, remedial_treatments, rejects_found (judged below the limit at visits), below_limit (poles that stand below it at the end of the year), backlog_visits (called for by a rule and without a crew by the end of the year), backlog_crew_days (visits of the trials beyond the crews, carried on), backlog_must_do (not paid for by the limits of money)";
-
-fn year_columns<'a>() -> Vec<Column<OfYear<'a>>> {
+/// The unit of a row and the policy's own numbers.
+fn numbers<'a>() -> Vec<Column<Line<'a>>> {
     vec![
-        column(
-            "policy",
-            Holds::Text,
-            "the policy's name; the programme's own comes first",
-            |line| Value::text(line.own.course.alternative.name.as_str()),
-        ),
-        column("year", Holds::Whole, "plan year", |line| {
-            Value::whole(i32::from(line.own.course.first_year) + i32::from(line.year))
-        }),
-        column("kind", Holds::Text, MEASURES, |line| {
-            Value::text(line.measure.word())
-        }),
         column(
             "unit",
             Holds::Text,
             "unit of the numbers of the row",
-            |line| {
-                Value::text(unit_in_words(
-                    line.programme,
-                    line.measure,
-                    Span::Year(line.year),
-                ))
-            },
+            |line| Value::text(unit_in_words(line.programme, line.measure, line.span)),
         ),
         column("mean", Holds::Number, "mean over the trials", |line| {
             line.value(line.band.mean, true)
@@ -149,10 +144,33 @@ fn year_columns<'a>() -> Vec<Column<OfYear<'a>>> {
             "9 in 10 trials have less; does not add up over kinds or years",
             |line| line.value(line.band.p90, false),
         ),
-        column("caution", Holds::Text, "how not to read the row", |_| {
-            Value::text(Caution::Estimate.text())
-        }),
     ]
+}
+
+fn caution<'a>() -> Column<Line<'a>> {
+    column("caution", Holds::Text, "how not to read the row", |_| {
+        Value::text(Caution::Estimate.text())
+    })
+}
+
+const MEASURES: &str = "cost_operating, cost_capital, failures, replacements (new poles of all kinds), reinforcements, visits, remedial_treatments, rejects_found (judged below the limit at visits), below_limit (poles that stand below it at the end of the year), backlog_visits (called for by a rule and without a crew by the end of the year), backlog_crew_days (visits of the trials beyond the crews, carried on), backlog_must_do (not paid for by the limits of money)";
+
+fn year_columns<'a>() -> Vec<Column<Line<'a>>> {
+    let mut columns = vec![
+        policy(),
+        column("year", Holds::Whole, "plan year", |line| match line.span {
+            Span::Year(year) => {
+                Value::whole(i32::from(line.own.course.first_year) + i32::from(year))
+            }
+            Span::Horizon => Value::Empty,
+        }),
+        column("kind", Holds::Text, MEASURES, |line| {
+            Value::text(line.measure.word())
+        }),
+    ];
+    columns.extend(numbers());
+    columns.push(caution());
+    columns
 }
 
 /// Every policy over the horizon, and against the programme's own.
@@ -169,113 +187,80 @@ pub fn totals<'a>(programme: &'a Programme, all: &'a Comparison) -> Sheet<'a> {
     columns.extend(policy_columns());
     Sheet::new("compare_totals", columns, rows.len(), move |number| {
         let (place, difference) = rows[number];
-        OfHorizon {
+        Line {
             programme,
             all,
             own: &all.policies[place],
-            difference,
+            measure: difference.measure,
+            span: Span::Horizon,
+            band: difference.own,
+            difference: Some(difference),
         }
     })
 }
 
-fn total_columns<'a>() -> Vec<Column<OfHorizon<'a>>> {
-    vec![
-        column(
-            "policy",
-            Holds::Text,
-            "the policy's name; the programme's own comes first",
-            |line| Value::text(line.own.course.alternative.name.as_str()),
-        ),
+fn total_columns<'a>() -> Vec<Column<Line<'a>>> {
+    let mut columns = vec![
+        policy(),
         column(
             "kind",
             Holds::Text,
             "as in compare.csv, over the horizon; besides cost (both accounts), cost_present_value (discounted to the plan date), cost_net (that less what is left of the new poles at the end of the horizon: compare policies by it), rejects_found_in_5_years, below_limit in pole-years, and below_limit_at_end; a backlog is that of the last year told",
-            |line| Value::text(line.difference.measure.word()),
+            |line| Value::text(line.measure.word()),
         ),
-        column(
-            "unit",
-            Holds::Text,
-            "unit of the numbers of the row",
-            |line| {
-                Value::text(unit_in_words(
-                    line.programme,
-                    line.difference.measure,
-                    Span::Horizon,
-                ))
-            },
-        ),
-        column("mean", Holds::Number, "mean over the trials", |line| {
-            line.value(line.difference.own.mean, true)
-        }),
-        column(
-            "standard_error",
-            Holds::Number,
-            "standard error of the mean: what another seed would change",
-            |line| line.value(line.difference.own.standard_error, true),
-        ),
-        column("p10", Holds::Number, "1 in 10 trials has less", |line| {
-            line.value(line.difference.own.p10, false)
-        }),
-        column(
-            "p50",
-            Holds::Number,
-            "half of the trials have less",
-            |line| line.value(line.difference.own.p50, false),
-        ),
-        column("p90", Holds::Number, "9 in 10 trials have less", |line| {
-            line.value(line.difference.own.p90, false)
-        }),
-    ]
+    ];
+    columns.extend(numbers());
+    columns
 }
 
-fn difference_columns<'a>() -> Vec<Column<OfHorizon<'a>>> {
+fn difference_columns<'a>() -> Vec<Column<Line<'a>>> {
     vec![
         column(
             "difference_mean",
             Holds::Number,
             "this policy less the programme's own on the same draws, mean over the trials",
-            |line| line.value(line.difference.than_programme.mean, true),
+            |line| line.than_programme(|band| band.mean, true),
         ),
         column(
             "difference_standard_error",
             Holds::Number,
             "its paired standard error: a mean within two of them may be none",
-            |line| line.value(line.difference.than_programme.standard_error, true),
+            |line| line.than_programme(|band| band.standard_error, true),
         ),
         column(
             "difference_p10",
             Holds::Number,
             "1 in 10 trials differs by less",
-            |line| line.value(line.difference.than_programme.p10, false),
+            |line| line.than_programme(|band| band.p10, false),
         ),
         column(
             "difference_p50",
             Holds::Number,
             "half of the trials differ by less",
-            |line| line.value(line.difference.than_programme.p50, false),
+            |line| line.than_programme(|band| band.p50, false),
         ),
         column(
             "difference_p90",
             Holds::Number,
             "9 in 10 trials differ by less",
-            |line| line.value(line.difference.than_programme.p90, false),
+            |line| line.than_programme(|band| band.p90, false),
         ),
         column(
             "chance_lower",
             Holds::Number,
             "share of the trials in which it is lower than the programme's own: of costs the chance that the policy is cheaper, of failures that it has fewer",
-            |line| Value::number(to_figures(line.difference.lower, 2)),
+            |line| line.share(|own| own.lower),
         ),
         column(
             "chance_higher",
             Holds::Number,
             "share of the trials in which it is higher; the rest are equal",
-            |line| Value::number(to_figures(line.difference.higher, 2)),
+            |line| line.share(|own| own.higher),
         ),
     ]
 }
 
-fn policy_columns<'a>() -> Vec<Column<OfHorizon<'a>>> {
+fn policy_columns<'a>() -> Vec<Column<Line<'a>>> {
     vec![
         measured(
             "poles",
@@ -318,9 +303,7 @@ fn policy_columns<'a>() -> Vec<Column<OfHorizon<'a>>> {
             "rules of the programme that are law and that this policy stretches or drops: it is no choice, only a comparison",
             |line| Value::text(line.own.course.laws_not_kept.join("; ")),
         ),
-        column("caution", Holds::Text, "how not to read the row", |_| {
-            Value::text(Caution::Estimate.text())
-        }),
+        caution(),
     ]
 }
 
