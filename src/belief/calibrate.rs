@@ -233,10 +233,9 @@ impl<'a> Chain<'a> {
             let uniform = self
                 .trade_key
                 .uniform(sweep, Slot::new(Purpose::Calibrate, 0, number));
-            let reach = THETA_REACH;
             group.trade(
                 &self.kinship,
-                reach,
+                THETA_REACH,
                 &mut self.theta,
                 &mut self.area,
                 &self.area_prior,

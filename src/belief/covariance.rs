@@ -1,4 +1,4 @@
-//! Small dense normal distributions: roots of covariances, their inverses, and what follows from them.
+//! Roots and inverses of small covariance matrices.
 //!
 //! Own arithmetic in a fixed order, where a library would do, because general ones pick their instructions by the processor
 //! and then give other bits on another machine. Matrices here have at most a few hundred rows. Knows nothing of poles.

@@ -4,8 +4,8 @@
 //! keeps other poles well, too. The variances of the parts add up to the published doubt between fleets of each curve, so
 //! that one curve by itself has exactly that doubt. Knows variances, nothing of findings.
 
+use super::covariance::{Matrix, Root};
 use super::grid::SHIFT_STEP;
-use super::normal::{Matrix, Root};
 use crate::models::Cell;
 use crate::pole::{Preservative, Vocabulary};
 use crate::units::Zone;

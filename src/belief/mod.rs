@@ -5,6 +5,7 @@
 //! stored ones would not fit a national fleet.
 
 pub mod calibrate;
+mod covariance;
 pub mod evidence;
 pub mod gone;
 pub mod grid;
@@ -16,7 +17,6 @@ pub mod likelihood;
 mod loaded;
 pub mod missing;
 pub mod neighbours;
-mod normal;
 pub mod shifts;
 mod steps;
 mod summary;

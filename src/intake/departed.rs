@@ -132,25 +132,13 @@ pub(super) fn likely_cause(
 mod tests {
     use super::*;
     use crate::common::inspected;
-    use crate::intake::{Table, Tables, take_in_all};
+    use crate::intake::tests::table;
+    use crate::intake::{Tables, take_in_all};
     use crate::inventory::Inventory;
     use crate::pole::Method;
     use crate::programme::text::read;
     use jiff::civil::date;
     use std::path::Path;
-
-    fn table(file: &str, text: &str) -> Table {
-        let mut lines = text
-            .trim()
-            .lines()
-            .map(|line| line.trim().split(',').map(str::to_owned).collect());
-        Table {
-            file: file.to_owned(),
-            columns: lines.next().unwrap_or_default(),
-            rows: (2..).zip(lines).collect(),
-            ..Table::default()
-        }
-    }
 
     fn taken() -> Inventory {
         let poles = table(

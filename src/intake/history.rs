@@ -477,25 +477,13 @@ fn replace_in_place<'a>(
 
 #[cfg(test)]
 mod tests {
+    use crate::intake::tests::table;
     use crate::intake::{Table, Tables, take_in_all};
     use crate::inventory::{Ended, Inventory};
     use crate::pole::{Pole, PoleClass, Species, Status};
     use crate::programme::text::read;
     use jiff::civil::date;
     use std::path::Path;
-
-    fn table(file: &str, text: &str) -> Table {
-        let mut lines = text
-            .trim()
-            .lines()
-            .map(|line| line.trim().split(',').map(str::to_owned).collect());
-        Table {
-            file: file.to_owned(),
-            columns: lines.next().unwrap_or_default(),
-            rows: (2..).zip(lines).collect(),
-            ..Table::default()
-        }
-    }
 
     const POLES: &str = "id,line,set_date,length,species
         A1,North,1970,12,pine

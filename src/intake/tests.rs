@@ -9,7 +9,8 @@ use crate::units::Zone;
 use jiff::civil::date;
 use std::path::Path;
 
-fn table(file: &str, text: &str) -> Table {
+/// A table from lines whose cells are parted by commas.
+pub(super) fn table(file: &str, text: &str) -> Table {
     let mut lines = text.trim().lines().map(|line| {
         line.trim()
             .split(',')

@@ -123,7 +123,8 @@ type Who = (Method, Option<NameIndex>, Option<NameIndex>);
 /// What each found.
 type Tallies = BTreeMap<Who, Tally>;
 
-/// What was found by method and contractor, in that order, and below each contractor by inspector where any is recorded. Looks that do not look into the wood are left out.
+/// What was found by method and contractor, in that order, and below each contractor by inspector where any is recorded.
+/// Looks that do not look into the wood are left out.
 pub fn practice(inventory: &Inventory, programme: &Programme, beliefs: &Beliefs) -> Vec<Row> {
     let mut expectation = Expectation::new(inventory, programme, beliefs);
     let mut tallies = Tallies::new();

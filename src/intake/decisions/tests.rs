@@ -1,5 +1,6 @@
 //! Rows of decisions: what is taken, what is refused and what is said of it.
 
+use crate::intake::tests::table;
 use crate::intake::{Table, Tables, take_in_all};
 use crate::inventory::{Inventory, Target};
 use crate::pole::{Action, DecisionKind, Method};
@@ -7,19 +8,6 @@ use crate::problem::{Code, Problems};
 use crate::programme::text::read;
 use jiff::civil::date;
 use std::path::Path;
-
-fn table(file: &str, text: &str) -> Table {
-    let mut lines = text
-        .trim()
-        .lines()
-        .map(|line| line.trim().split(',').map(str::to_owned).collect());
-    Table {
-        file: file.to_owned(),
-        columns: lines.next().unwrap_or_default(),
-        rows: (2..).zip(lines).collect(),
-        ..Table::default()
-    }
-}
 
 const POLES: &str = "id,line,set_date
     A1,North,2019
