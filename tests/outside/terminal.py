@@ -75,7 +75,8 @@ def main(binary: str, scratch: Path) -> None:
     code, seen = at_terminal(plan)
     check(code == 0 and "never clears a pole" in CODES.sub("", seen).replace("\r\n", " ").replace("  ", " "), "a plan says its caution")
     check(not too_wide(seen), f"plan: {too_wide(seen)[:2]}")
-    check(re.search(r"\[#+ *\] trials: planning", seen) is not None, "a long step has a bar")
+    # Which parts are seen depends on how fast the machine is; the first is drawn before the work begins.
+    check(re.search(r"\[#* *\] estimating: planning", seen) is not None, "a long step has a bar")
     _, seen = at_terminal([*plan, "--quiet"])
     check("planning" not in seen and "DANGER" in seen, "--quiet shows no bar and does not hide a danger")
     code, seen = at_terminal([*plan, "--json"])
