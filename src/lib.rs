@@ -16,7 +16,7 @@
 //! let poles = intake::Table {
 //!     file: "poles.csv".to_owned(),
 //!     columns: ["id", "set_date", "species", "preservative"].map(String::from).to_vec(),
-//!     rows: vec![row(2, ["A-1", "1968", "pine", "creosote"]), row(3, ["A-2", "2019", "pine", "creosote"])],
+//!     rows: vec![row(2, ["A-1", "1968", "pine", "creosote"]), row(3, ["A-2", "2019", "pine", "creosote"])].into(),
 //!     ..intake::Table::default()
 //! };
 //! let (inventory, problems) = intake::take_in(&[poles], &[], &programme)?;

@@ -57,6 +57,14 @@ pub fn map_indices<R: Send>(count: usize, work: impl Fn(usize) -> R + Sync + Sen
     (0..count).into_par_iter().map(work).collect()
 }
 
+/// The results of two pieces of work that are done side by side.
+pub fn both<A: Send, B: Send>(
+    one: impl FnOnce() -> A + Send,
+    other: impl FnOnce() -> B + Send,
+) -> (A, B) {
+    rayon::join(one, other)
+}
+
 /// Runs `work` with exactly `threads` workers (0: as many as the machine has cores).
 ///
 /// # Errors

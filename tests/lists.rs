@@ -5,7 +5,7 @@ mod common;
 
 use polewright::Inventory;
 use polewright::chance::{Key, Purpose, Slot, Stream};
-use polewright::intake::{Table, take_in};
+use polewright::intake::{Cells, Table, take_in};
 use polewright::inventory::RowCount;
 use polewright::pole::{Inspection, Pole};
 use polewright::problem::Source;
@@ -181,14 +181,14 @@ fn content(inventory: &Inventory) -> (Vec<(String, Pole)>, Vec<Inspection>) {
 
 /// A table with its rows and columns in another order.
 fn turned(table: &Table) -> Table {
-    let back = |cells: &Vec<String>| cells.iter().rev().cloned().collect();
+    let back = |cells: Cells<'_>| cells.iter().rev().map(str::to_owned).collect();
     Table {
-        columns: back(&table.columns),
+        columns: table.columns.iter().rev().cloned().collect(),
         rows: table
             .rows
             .iter()
             .rev()
-            .map(|(line, cells)| (*line, back(cells)))
+            .map(|(line, cells)| (line, back(cells)))
             .collect(),
         ..table.clone()
     }
@@ -273,7 +273,7 @@ fn the_unit_of_a_list_changes_no_answer() {
                             .map(|(field, _)| field.info().name.to_owned()),
                     )
                     .collect(),
-                rows: vec![(2, cells.chain(lengths.iter().map(of_lengths)).collect())],
+                rows: vec![(2, cells.chain(lengths.iter().map(of_lengths)).collect())].into(),
                 ..Table::default()
             }
         };

@@ -635,7 +635,7 @@ mod tests {
     fn the_order_of_the_rows_decides_nothing() {
         let straight = taken(&work());
         let mut turned = work();
-        turned.rows.reverse();
+        turned.rows.change(|rows| rows.reverse());
         let turned = taken(&turned);
         let facts = |inventory: &Inventory| {
             inventory

@@ -4,6 +4,7 @@
 //! fault is named, with its row, column and value, and none is mended.
 
 use super::cells::{Number, read_back, read_number};
+use super::rows::Cells;
 use super::{Table, counted};
 use crate::Error;
 use crate::pole::Place;
@@ -111,7 +112,7 @@ pub fn stations(table: &Table, columns: &BTreeMap<String, String>) -> Result<Vec
         .collect();
     let mut given: BTreeMap<&str, [Given; 12]> = BTreeMap::new();
     let mut stands: BTreeMap<&str, (u32, Place)> = BTreeMap::new();
-    for (row, cells) in &table.rows {
+    for (row, cells) in table.rows.iter() {
         if cells.len() != table.columns.len() {
             faults.push(format!(
                 "row {row}: {} under a header of {} (is a text or a number with a comma not quoted?)",
@@ -120,18 +121,19 @@ pub fn stations(table: &Table, columns: &BTreeMap<String, String>) -> Result<Vec
             ));
             continue;
         }
-        let Some((name, month, values)) = read_row(places, *row, cells, &mut faults) else {
+        let Some((name, month, values)) = read_row(places, row, cells, &mut faults) else {
             continue;
         };
         if let Some([longitude, latitude]) = where_it_is {
-            let mut read = |column, place: usize| number(column, *row, &cells[place], &mut faults);
+            let mut read =
+                |column, place: usize| number(column, row, cell(cells, place), &mut faults);
             let at = read(&LONGITUDE, longitude).zip(read(&LATITUDE, latitude));
             if let Some((longitude, latitude)) = at {
                 let place = Place {
                     longitude,
                     latitude,
                 };
-                let (first, known) = *stands.entry(name).or_insert((*row, place));
+                let (first, known) = *stands.entry(name).or_insert((row, place));
                 if known != place {
                     faults.push(format!("row {row}: {name} stands elsewhere in row {first}"));
                 }
@@ -141,7 +143,7 @@ pub fn stations(table: &Table, columns: &BTreeMap<String, String>) -> Result<Vec
             Some((first, _)) => faults.push(format!(
                 "row {row}, column month, value \"{month}\": {name} has this month in row {first} already"
             )),
-            free => *free = Some((*row, values)),
+            free => *free = Some((row, values)),
         }
     }
     let all = given
@@ -162,20 +164,25 @@ pub fn stations(table: &Table, columns: &BTreeMap<String, String>) -> Result<Vec
     }
 }
 
+/// A cell of a row that is as long as its header.
+fn cell(cells: Cells<'_>, place: usize) -> &str {
+    cells.get(place).unwrap_or("")
+}
+
 /// The station and the month of a row and, where both are good, its values.
 fn read_row<'a>(
     [station, month, temperature, wet_days]: [usize; 4],
     row: u32,
-    cells: &'a [String],
+    cells: Cells<'a>,
     faults: &mut Vec<String>,
 ) -> Option<(&'a str, usize, Option<Month>)> {
-    let name = read_back(&cells[station]).trim();
+    let name = read_back(cell(cells, station)).trim();
     if name.is_empty() {
         faults.push(format!(
             "row {row}, column station, value \"\": a station needs a name"
         ));
     }
-    let mut read = |column, place: usize| number(column, row, &cells[place], faults);
+    let mut read = |column, place: usize| number(column, row, cell(cells, place), faults);
     let month = read(&MONTH, month);
     let temperature = read(&TEMPERATURE, temperature);
     let values = temperature.zip(read(&WET_DAYS, wet_days));
@@ -313,7 +320,7 @@ mod tests {
         let names: Vec<&str> = there.iter().map(|station| station.name.as_str()).collect();
         assert_eq!(names, ["Coast", "Up"]);
         assert!((there[0].year[11].mean_temperature_c - 10.5).abs() < 1e-12);
-        table.rows.reverse();
+        table.rows.change(|rows| rows.reverse());
         assert_eq!(
             stations(&table, &BTreeMap::new()).expect("two stations"),
             there
@@ -323,12 +330,14 @@ mod tests {
     #[test]
     fn every_fault_is_named_with_its_place_and_value() {
         let mut table = table();
-        table.rows[0].1[2] = "49".to_owned();
-        table.rows[1].1[3] = "many".to_owned();
-        table.rows[2].1[1] = "2.5".to_owned();
-        table.rows[4].1[1] = "4".to_owned();
-        table.rows[5].1[0] = " ".to_owned();
-        table.rows[7].1.push("5".to_owned());
+        table.rows.change(|rows| {
+            rows[0].1[2] = "49".to_owned();
+            rows[1].1[3] = "many".to_owned();
+            rows[2].1[1] = "2.5".to_owned();
+            rows[4].1[1] = "4".to_owned();
+            rows[5].1[0] = " ".to_owned();
+            rows[7].1.push("5".to_owned());
+        });
         assert_eq!(
             told(&table),
             format!(
@@ -350,9 +359,11 @@ mod tests {
     #[test]
     fn faults_beyond_a_screen_are_counted() {
         let mut table = table();
-        for (_, cells) in &mut table.rows {
-            cells[3] = String::new();
-        }
+        table.rows.change(|rows| {
+            for (_, cells) in rows {
+                cells[3] = String::new();
+            }
+        });
         let told = told(&table);
         assert!(told.contains(": 24 faults\n"), "{told}");
         assert!(told.contains("\n  ... and 14 more\n"), "{told}");
@@ -376,10 +387,12 @@ mod tests {
         let mut table = table();
         table.columns[3] = "Rain days".to_owned();
         table.columns.extend(["lon", "lat"].map(str::to_owned));
-        for (_, cells) in &mut table.rows {
-            let at = if cells[0] == "Up" { "11.5" } else { "-1.25" };
-            cells.extend([at, "50.2"].map(str::to_owned));
-        }
+        table.rows.change(|rows| {
+            for (_, cells) in rows {
+                let at = if cells[0] == "Up" { "11.5" } else { "-1.25" };
+                cells.extend([at, "50.2"].map(str::to_owned));
+            }
+        });
         let names = [
             ("wet_days", "Rain days"),
             ("longitude", "lon"),
@@ -396,8 +409,10 @@ mod tests {
             })
         };
         assert_eq!(places, [at(-1.25), at(11.5)]);
-        table.rows[4].1[4] = "12.5".to_owned();
-        table.rows[6].1[5] = "91".to_owned();
+        table.rows.change(|rows| {
+            rows[4].1[4] = "12.5".to_owned();
+            rows[6].1[5] = "91".to_owned();
+        });
         let told = stations(&table, &names).expect_err("faults").to_string();
         assert!(
             told.contains("row 6: Up stands elsewhere in row 2"),

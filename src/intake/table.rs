@@ -2,6 +2,7 @@
 
 use super::cells::{is_blank, is_error, read_back};
 use super::guess::{unit_of, unnumbered, words};
+use super::rows::{Cells, Rows};
 use super::unread::unread;
 use crate::Error;
 use crate::problem::{Cell, Code, Problem, Source};
@@ -18,8 +19,8 @@ pub struct Table {
     pub file: String,
     /// Column names, as they stand.
     pub columns: Vec<String>,
-    /// Rows: the physical line (or feature number) where each starts, and its cells.
-    pub rows: Vec<(u32, Vec<String>)>,
+    /// Rows, each with the physical line (or feature number) where it starts.
+    pub rows: Rows,
     /// What the reading of the file noticed.
     pub noticed: Vec<Noticed>,
     /// The line of the header, where it was looked for below a title and found.
@@ -65,7 +66,7 @@ pub(super) struct Row<'a> {
     pub bound: &'a Bound<'a>,
     pub line: u32,
     place: usize,
-    cells: &'a [String],
+    cells: Cells<'a>,
 }
 
 impl<'a> Bound<'a> {
@@ -205,7 +206,7 @@ impl<'a> Bound<'a> {
         let rows = self.table.rows.iter().enumerate();
         rows.map(move |(place, (line, cells))| Row {
             bound: self,
-            line: *line,
+            line,
             place,
             cells,
         })
@@ -236,11 +237,11 @@ impl<'a> Bound<'a> {
             }
         }
         let width = self.table.columns.len();
-        for (line, cells) in &self.table.rows {
+        for (line, cells) in self.table.rows.iter() {
             let beyond_is_blank = cells.iter().skip(width).all(|cell| cell.trim().is_empty());
             if cells.len() < width || !beyond_is_blank {
                 let what = format!("the row has {} cells, the header {width}", cells.len());
-                problems.push(self.problem(*line, Code::RaggedRow, &what));
+                problems.push(self.problem(line, Code::RaggedRow, &what));
             }
         }
         problems.extend(self.error_cells());
@@ -269,7 +270,7 @@ impl<'a> Bound<'a> {
                 problems.push(Problem {
                     cell: Some(Cell {
                         column: self.table.columns[**place].trim().to_owned(),
-                        raw: cell.clone(),
+                        raw: cell.to_owned(),
                     }),
                     pole: row.filled(Field::Id).map(str::to_owned),
                     ..self.problem(row.line, Code::ErrorCell, &what)
@@ -309,9 +310,9 @@ impl<'a> Row<'a> {
         };
         let cell = match filling.places[..] {
             [place] => self.cells.get(place),
-            _ => filling.joined.get(self.place),
+            _ => filling.joined.get(self.place).map(String::as_str),
         };
-        cell.map_or("", String::as_str)
+        cell.unwrap_or("")
     }
 
     /// The cell without blanks around it and without the apostrophe that our own lists put before a text like a
@@ -323,7 +324,7 @@ impl<'a> Row<'a> {
 
     /// All cells of the row, mapped or not, without blanks around them.
     pub(super) fn cells_as_written(&self) -> impl Iterator<Item = &'a str> {
-        self.cells.iter().map(|cell| cell.trim())
+        self.cells.iter().map(str::trim)
     }
 
     /// The readings of a field that may have several: a text for each of its columns, empty where the cell is, or the
@@ -337,13 +338,11 @@ impl<'a> Row<'a> {
             return Vec::new();
         };
         if let [place] = filling.places[..] {
-            let cell = self.cells.get(place).map_or("", String::as_str);
+            let cell = self.cells.get(place).unwrap_or("");
             return says(cell).split([';', '|']).map(str::trim).collect();
         }
         let cells = filling.places.iter().map(|place| self.cells.get(*place));
-        cells
-            .map(|cell| says(cell.map_or("", String::as_str)))
-            .collect()
+        cells.map(|cell| says(cell.unwrap_or(""))).collect()
     }
 
     /// The cell without blanks around it, if it says anything: "n/a" and the like do not.
@@ -405,7 +404,7 @@ fn filling(table: &Table, source: &TableSource, field: Field, places: Vec<usize>
         let nothing = text.is_empty() || is_error(text);
         !nothing && (field == Field::Id || !is_blank(text))
     };
-    let joined = |(_, cells): &(u32, Vec<String>)| {
+    let joined = |(_, cells): (u32, Cells<'_>)| {
         let parts = places.iter().filter_map(|place| cells.get(*place));
         let parts = parts.map(|cell| read_back(cell.trim()).trim()).filter(says);
         parts.collect::<Vec<_>>().join(source.between(field))

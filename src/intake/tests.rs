@@ -211,16 +211,15 @@ fn the_order_of_rows_decides_nothing() {
     let (straight, problems) = taken(&poles(), &inspections(), SCOPE);
     for turn in 0..9 {
         let (mut poles, mut inspections) = (poles(), inspections());
-        poles.rows.reverse();
-        poles.rows.rotate_left(turn);
-        inspections.rows.reverse();
-        inspections.rows.rotate_left(turn % 8);
-        for (line, row) in (2..).zip(poles.rows.iter_mut()) {
-            row.0 = line;
-        }
-        for (line, row) in (2..).zip(inspections.rows.iter_mut()) {
-            row.0 = line;
-        }
+        let turn_by = |turn, rows: &mut Vec<(u32, Vec<String>)>| {
+            rows.reverse();
+            rows.rotate_left(turn);
+            for (line, row) in (2..).zip(rows) {
+                row.0 = line;
+            }
+        };
+        poles.rows.change(|rows| turn_by(turn, rows));
+        inspections.rows.change(|rows| turn_by(turn % 8, rows));
         let (turned, turned_problems) = taken(&poles, &inspections, SCOPE);
         assert_eq!(content(&turned), content(&straight), "turned by {turn}");
         assert_eq!(turned_problems.by_code(), problems.by_code());
@@ -414,14 +413,16 @@ fn a_list_with_counts_is_that_many_poles_whatever_its_order_and_units() {
     let flawed = inventory.poles().iter().filter(|pole| pole.has_problems);
     assert_eq!(flawed.count(), 3, "the row with an unknown species");
     for (turn, unit) in [(1, "ft"), (3, "m")] {
-        list.rows.rotate_left(turn);
-        for (line, row) in (2..).zip(list.rows.iter_mut()) {
-            row.0 = line;
-            if unit == "m" && row.1[2].len() == 2 {
-                // 40 ft are 12.192 m, 35 ft are 10.668 m.
-                row.1[2] = if row.1[2] == "40" { "12.192" } else { "10.668" }.to_owned();
+        list.rows.change(|rows| {
+            rows.rotate_left(turn);
+            for (line, row) in (2..).zip(rows) {
+                row.0 = line;
+                if unit == "m" && row.1[2].len() == 2 {
+                    // 40 ft are 12.192 m, 35 ft are 10.668 m.
+                    row.1[2] = if row.1[2] == "40" { "12.192" } else { "10.668" }.to_owned();
+                }
             }
-        }
+        });
         let keys = feet.replace("ft", unit);
         let (turned, _) = taken_as(std::slice::from_ref(&list), &[], &keys);
         let ids = |i: &Inventory| i.indices().map(|p| i.id(p).to_owned()).collect::<Vec<_>>();

@@ -4,6 +4,7 @@
 //! beside it. Guesses nothing: what the column is, the owner says. Knows no values.
 
 use super::guess::{WHOLE, likeness, phrases_of, unit_of, unnumbered, words};
+use super::rows::Cells;
 use super::table::Bound;
 use crate::problem::{Cell, Code, Problem, Source};
 use crate::programme::sources::{FIELDS, Field, FieldInfo, SourceKind};
@@ -29,7 +30,7 @@ pub(super) fn unread(bound: &Bound<'_>) -> Vec<Problem> {
         .filter(|(place, name)| !bound.fills(*place) && !read_as_last(name.trim()))
         .filter_map(|(place, name)| {
             let field = looks_like(bound, name, with_looks)?;
-            let filled = |(_, cells): &&(u32, Vec<String>)| {
+            let filled = |(_, cells): &(u32, Cells<'_>)| {
                 cells.get(place).is_some_and(|cell| !cell.trim().is_empty())
             };
             let rows = bound.table.rows.iter().filter(filled).count();
@@ -122,7 +123,7 @@ mod tests {
         let table = Table {
             file: "list.csv".to_owned(),
             columns: columns.iter().map(|name| (*name).to_owned()).collect(),
-            rows: vec![(2, columns.iter().map(|_| "7".to_owned()).collect())],
+            rows: vec![(2, vec!["7".to_owned(); columns.len()])].into(),
             ..Table::default()
         };
         let source = TableSource::default();

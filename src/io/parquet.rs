@@ -420,7 +420,7 @@ mod tests {
         let rows: Vec<(u32, String)> = table
             .rows
             .iter()
-            .map(|(row, cells)| (*row, cells.join("|")))
+            .map(|(row, cells)| (row, cells.iter().collect::<Vec<_>>().join("|")))
             .collect();
         assert_eq!(
             rows,

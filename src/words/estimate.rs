@@ -214,7 +214,8 @@ mod tests {
             rows: vec![
                 row(2, ["40-4", "1970s", "creosote", "300"]),
                 row(3, ["45-3", "1990s", "cca", "100"]),
-            ],
+            ]
+            .into(),
             ..Table::default()
         };
         guess(&table, ASKED.plan_from())

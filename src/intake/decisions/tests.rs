@@ -96,7 +96,7 @@ fn the_order_of_the_rows_decides_nothing() {
         decisions
     };
     let mut turned = table("d", DECISIONS);
-    turned.rows.reverse();
+    turned.rows.change(|rows| rows.reverse());
     assert_eq!(plain(turned), plain(table("d", DECISIONS)));
 }
 

@@ -226,7 +226,7 @@ fn cells(table: &Table, place: usize) -> impl Iterator<Item = &str> + Clone {
     table
         .rows
         .iter()
-        .map(move |(_, row)| row.get(place).map_or("", String::as_str))
+        .map(move |(_, row)| row.get(place).unwrap_or(""))
 }
 
 fn is_a_day(field: Field) -> bool {

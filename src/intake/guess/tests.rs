@@ -125,7 +125,7 @@ fn the_order_of_columns_changes_no_guess() {
         rows: table
             .rows
             .iter()
-            .map(|(line, cells)| (*line, cells.iter().rev().cloned().collect()))
+            .map(|(line, cells)| (line, cells.iter().rev().map(str::to_owned).collect()))
             .collect(),
         ..table.clone()
     };

@@ -65,7 +65,7 @@ pub(super) fn layer(text: &str, file: &str, path: &Path) -> Result<Table, Error>
             "latitude" => point.latitude.clone(),
             name => point.properties.get(name).map_or(String::new(), cell_of),
         });
-        table.rows.push((row, cells.collect()));
+        table.rows.push(row, &cells.collect::<Vec<String>>());
     }
     table.columns = columns;
     Ok(table)

@@ -7,7 +7,9 @@
 mod archive;
 pub(in crate::io) mod figures;
 mod layer;
+mod pieces;
 mod previous;
+mod splitter;
 mod text;
 mod workbook;
 
@@ -16,9 +18,11 @@ pub use previous::read_previous;
 use super::guard::unless_it_gives_up;
 use super::parquet;
 use crate::Error;
-use crate::intake::{Table, Tables};
+use crate::intake::{Part, Rows, Table, Tables};
+use crate::parallel::both;
 use crate::programme::Programme;
 use crate::programme::sources::TableSource;
+use std::borrow::Cow;
 use std::fs::File;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
@@ -79,9 +83,12 @@ pub fn read_sources(programme: &Programme, folder: &Path) -> Result<ReadSources,
         for source in list {
             let path = folder.join(&source.file);
             let bytes = bytes_of(&path, IN_ITS_FOLDER)?;
-            let digest = blake3::hash(&bytes).to_hex().to_string();
+            let (digest, found) = both(
+                || blake3::hash(&bytes).to_hex().to_string(),
+                || found_in(&bytes, source, &path),
+            );
             read.digests.push((source.file.clone(), digest));
-            tables.push(table_of(&bytes, source, &path)?);
+            tables.push(found?.table(bytes, &path)?);
         }
         Ok::<_, Error>(tables)
     };
@@ -116,7 +123,8 @@ pub fn read_table(path: &Path) -> Result<Table, Error> {
         },
         ..TableSource::default()
     };
-    let table = table_of(&bytes, &source, path)?;
+    let found = found_in(&bytes, &source, path)?;
+    let table = found.table(bytes, path)?;
     Ok(Table {
         header_row: source.header_row,
         ..table
@@ -194,6 +202,47 @@ const READABLE: &str =
 /// # Errors
 /// When the bytes are empty or no table with rows, and when `sheet` or `header_row` does not fit the file.
 pub fn table_of(bytes: &[u8], source: &TableSource, path: &Path) -> Result<Table, Error> {
+    found_in(bytes, source, path)?.table(bytes.to_vec(), path)
+}
+
+/// What was found in the bytes of a file.
+enum Found {
+    /// A table with cells of its own.
+    Whole(Table),
+    /// A table whose cells stand in a text: that of the bytes as they are, or another where they are in another encoding.
+    Text {
+        table: Table,
+        parts: Vec<Part>,
+        text: Option<String>,
+    },
+}
+
+impl Found {
+    /// The table; the bytes become its text where they are one.
+    fn table(self, bytes: Vec<u8>, path: &Path) -> Result<Table, Error> {
+        let table = match self {
+            Self::Whole(table) => table,
+            Self::Text { table, parts, text } => {
+                let text = text.or_else(|| String::from_utf8(bytes).ok());
+                Table {
+                    rows: Rows::found(text.unwrap_or_default(), parts),
+                    ..table
+                }
+            }
+        };
+        if table.rows.is_empty() && table.noticed.is_empty() {
+            return Err(refused(
+                path,
+                "there is a header and no row below it",
+                "is this the right file, and was the export finished?",
+            ));
+        }
+        refuse_long_cells(&table, path)?;
+        Ok(table)
+    }
+}
+
+fn found_in(bytes: &[u8], source: &TableSource, path: &Path) -> Result<Found, Error> {
     let (kind, text) = kind_of(bytes, path)?;
     if source.sheet.is_some() && kind != Kind::Workbook {
         return Err(refused(
@@ -213,17 +262,24 @@ pub fn table_of(bytes: &[u8], source: &TableSource, path: &Path) -> Result<Table
         Kind::Workbook => guarded(path, || workbook::workbook(bytes, source, path))?,
         Kind::Parquet => guarded(path, || parquet::read(bytes, &source.file, path))?,
         Kind::Layer => layer::layer(&text, &source.file, path)?,
-        Kind::Text => text::separated(&text, source, path)?,
+        Kind::Text => {
+            let found = text::separated(&text, source, path)?;
+            return Ok(Found::Text {
+                table: Table {
+                    file: source.file.clone(),
+                    columns: found.columns,
+                    noticed: found.noticed,
+                    ..Table::default()
+                },
+                parts: found.parts,
+                text: match text {
+                    Cow::Borrowed(text) => (text.len() < bytes.len()).then(|| text.to_owned()),
+                    Cow::Owned(text) => Some(text),
+                },
+            });
+        }
     };
-    if table.rows.is_empty() && table.noticed.is_empty() {
-        return Err(refused(
-            path,
-            "there is a header and no row below it",
-            "is this the right file, and was the export finished?",
-        ));
-    }
-    refuse_long_cells(&table, path)?;
-    Ok(table)
+    Ok(Found::Whole(table))
 }
 
 /// What a reader of others reads; a refusal where it gives up.
@@ -239,16 +295,17 @@ fn guarded(path: &Path, read: impl FnOnce() -> Result<Table, Error>) -> Result<T
 
 /// An error when a cell is longer than any note: it would be repeated in every message about it.
 fn refuse_long_cells(table: &Table, path: &Path) -> Result<(), Error> {
-    let header = std::iter::once((0, &table.columns));
-    let rows = table.rows.iter().map(|(row, cells)| (*row, cells));
-    let too_long = |cells: &&Vec<String>| cells.iter().any(|cell| cell.len() > MOST_CELL_BYTES);
-    let mut all = header.chain(rows);
-    let Some((row, _)) = all.find(|(_, cells)| too_long(cells)) else {
+    let is_long = |cell: &str| cell.len() > MOST_CELL_BYTES;
+    let mut rows = table
+        .rows
+        .iter()
+        .filter(|(_, cells)| cells.bytes() > MOST_CELL_BYTES);
+    let place = if table.columns.iter().any(|name| is_long(name)) {
+        "the header".to_owned()
+    } else if let Some((row, _)) = rows.find(|(_, cells)| cells.iter().any(is_long)) {
+        format!("row {row}")
+    } else {
         return Ok(());
-    };
-    let place = match row {
-        0 => "the header".to_owned(),
-        row => format!("row {row}"),
     };
     Err(refused(
         path,
@@ -261,7 +318,7 @@ fn refuse_long_cells(table: &Table, path: &Path) -> Result<(), Error> {
 }
 
 /// What the bytes are, and their text where they are one.
-fn kind_of<'a>(bytes: &'a [u8], path: &Path) -> Result<(Kind, std::borrow::Cow<'a, str>), Error> {
+fn kind_of<'a>(bytes: &'a [u8], path: &Path) -> Result<(Kind, Cow<'a, str>), Error> {
     if bytes.starts_with(b"PK\x03\x04") {
         return Ok((Kind::Workbook, "".into()));
     }
@@ -348,7 +405,7 @@ mod tests {
         table
             .rows
             .iter()
-            .map(|(line, cells)| (*line, cells.join("|")))
+            .map(|(line, cells)| (line, cells.iter().collect::<Vec<_>>().join("|")))
             .collect()
     }
 
@@ -374,8 +431,11 @@ mod tests {
         assert!(fault(list.as_bytes()).contains("the header has a cell"));
         let note = &book[1..];
         assert_eq!(
-            table(format!("id,note\n1,{note}\n").as_bytes()).rows[0].1[1],
-            note
+            table(format!("id,note\n1,{note}\n").as_bytes())
+                .rows
+                .get(0)
+                .get(1),
+            Some(note)
         );
     }
 

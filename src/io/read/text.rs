@@ -3,10 +3,11 @@
 //! Ragged rows and stray quotes survive, blank lines are passed over, and every row keeps the physical line where it
 //! starts. Nothing is interpreted.
 
+use super::pieces::{MOST_RECORD_BYTES, Pieces};
 use super::refused;
+use super::splitter::Splitter;
 use crate::Error;
-use crate::intake::{Noticed, Table};
-use crate::problem::Code;
+use crate::intake::{Noticed, Part};
 use crate::programme::sources::TableSource;
 use encoding_rs::{Encoding, UTF_16BE, UTF_16LE, WINDOWS_1252};
 use std::borrow::Cow;
@@ -80,7 +81,8 @@ fn declared_separator(text: &str) -> Option<(u8, usize)> {
     let mark = if mark.is_empty() && line.ends_with('\t') {
         b'\t'
     } else {
-        *mark.as_bytes().first()?
+        let first = *mark.as_bytes().first()?;
+        (first.is_ascii() && !is_line_end(first)).then_some(first)?
     };
     Some((mark, line.len()))
 }
@@ -105,13 +107,16 @@ pub(super) fn header_below_a_title(text: &str) -> Option<u32> {
         .map(|line| (lines.at(offset(line)), line))
         .collect();
     let of_mark = |mark: u8| {
+        let mut splitter = Splitter::new(mark, true);
         let filled = head.iter().map(|(number, line)| {
-            let record = records(line, mark, true).into_iter().next();
-            let mut cells = record.map(|record| record.cells).unwrap_or_default();
-            cells.retain(|cell| !cell.trim().is_empty());
-            (*number, cells)
+            let cells = splitter.first(line).then(|| splitter.cells());
+            let cells = cells.into_iter().flatten().map(str::to_owned);
+            (
+                *number,
+                cells.filter(|cell| !cell.trim().is_empty()).collect(),
+            )
         });
-        filled.collect::<Vec<_>>()
+        filled.collect::<Vec<(u32, Vec<String>)>>()
     };
     let widest = |rows: &[(u32, Vec<String>)]| rows.iter().map(|(_, cells)| cells.len()).max();
     let rows = [b'|', b'\t', b';', b',']
@@ -138,40 +143,18 @@ fn is_a_number(cell: &str) -> bool {
         .starts_with(|letter: char| letter.is_ascii_digit())
 }
 
-/// A record: where its text starts and ends, and its cells.
-struct Record {
-    start: usize,
-    end: usize,
-    cells: Vec<String>,
-}
-
-fn records(text: &str, separator: u8, quoting: bool) -> Vec<Record> {
-    let mut reader = csv::ReaderBuilder::new()
-        .has_headers(false)
-        .flexible(true)
-        .delimiter(separator)
-        .quoting(quoting)
-        .from_reader(text.as_bytes());
-    let mut list: Vec<Record> = Vec::new();
-    let mut record = csv::StringRecord::new();
-    // Reading from memory with flexible rows and valid UTF-8 has nothing left to fail at.
-    while reader.read_record(&mut record).unwrap_or(false) {
-        let start = record.position().map_or(0, csv::Position::byte) as usize;
-        let end = reader.position().byte() as usize;
-        list.push(Record {
-            start,
-            end: end.min(text.len()),
-            cells: record.iter().map(str::to_owned).collect(),
-        });
-    }
-    list
+/// What a text holds; the rows stand in it.
+pub(super) struct Found {
+    pub columns: Vec<String>,
+    pub noticed: Vec<Noticed>,
+    pub parts: Vec<Part>,
 }
 
 /// The table in a text: its header is the first line that is not blank, or the line that `source.header_row` numbers.
 ///
 /// # Errors
 /// When the text has no such line, and when one of its lines is no row of a list.
-pub(super) fn separated(text: &str, source: &TableSource, path: &Path) -> Result<Table, Error> {
+pub(super) fn separated(text: &str, source: &TableSource, path: &Path) -> Result<Found, Error> {
     refuse_long_lines(text, path)?;
     let mut lines = Lines::new(text);
     let start = match source.header_row {
@@ -185,117 +168,60 @@ pub(super) fn separated(text: &str, source: &TableSource, path: &Path) -> Result
         })?,
     };
     let mark = declared_separator(text).map_or_else(|| separator(&text[start..]), |(mark, _)| mark);
-    let mut all = records(&text[start..], mark, true)
-        .into_iter()
-        .map(|record| Record {
-            start: record.start + start,
-            end: record.end + start,
-            ..record
-        })
-        .filter(|record| !is_blank(&record.cells));
-    let mut table = Table {
-        file: source.file.clone(),
-        columns: all.next().map(|header| header.cells).unwrap_or_default(),
-        ..Table::default()
-    };
-    for record in all {
-        take_record(&mut table, record, text, &mut lines, mark);
+    let (mut splitter, mut at, mut columns) = (Splitter::new(mark, true), start, Vec::new());
+    while let Some(length) = splitter.next(&text[at..]) {
+        at += length;
+        if !splitter.is_blank() {
+            columns = splitter.cells().map(str::to_owned).collect();
+            break;
+        }
     }
-    Ok(table)
+    let pieces = Pieces {
+        text,
+        mark,
+        width: columns.len(),
+    };
+    let mut found = Found {
+        columns,
+        noticed: Vec::new(),
+        parts: Vec::new(),
+    };
+    for piece in pieces.all(at, lines.at(at)) {
+        if let Some(line) = piece.endless {
+            return Err(refused(
+                path,
+                &format!("row {line} has more than {} MB", MOST_RECORD_BYTES >> 20),
+                "is a quote missing there? and is this a list, one row for each pole or visit?",
+            ));
+        }
+        found.noticed.extend(piece.noticed);
+        found.parts.extend(piece.parts);
+    }
+    Ok(found)
 }
 
-/// An error when a line is longer than any row, before it is copied into cells.
+/// An error when a line is longer than any row, before it is looked at for cells.
 fn refuse_long_lines(text: &str, path: &Path) -> Result<(), Error> {
-    let mut lines = text.as_bytes().split(|byte| matches!(byte, b'\r' | b'\n'));
-    let Some(place) = lines.position(|line| line.len() > MOST_LINE_BYTES) else {
-        return Ok(());
-    };
-    // A line end of two bytes leaves an empty line between them.
-    let before: usize = text
-        .as_bytes()
-        .split(|byte| matches!(byte, b'\r' | b'\n'))
-        .take(place)
-        .map(|line| line.len() + 1)
-        .sum();
-    let line = Lines::new(text).at(before);
-    Err(refused(
-        path,
-        &format!("line {line} has more than {} MB", MOST_LINE_BYTES >> 20),
-        "is this a list, one line for each pole or visit?",
-    ))
-}
-
-/// Adds a record's row, or its rows where an unclosed quote ran them together.
-fn take_record(table: &mut Table, record: Record, text: &str, lines: &mut Lines<'_>, mark: u8) {
-    let width = table.columns.len();
-    let body = &text[record.start..record.end];
-    let offset = record.start + (body.len() - body.trim_start_matches(['\r', '\n']).len());
-    let row = lines.at(offset);
-    let lines_of = &text[offset..record.end];
-    // Only an unclosed quote reaches the end of the text with an odd number of quotes.
-    let open = record.end >= text.len() && lines_of.matches('"').count() % 2 == 1;
-    let Some(own) = line_by_line(lines_of, mark, width, &record.cells, open) else {
-        table.rows.push((row, record.cells));
-        return;
-    };
-    table.noticed.push(Noticed {
-        row,
-        code: Code::UnclosedQuote,
-        what: match own.len() - 1 {
-            1 => "a quote opened here would swallow the next row".to_owned(),
-            more => format!("a quote opened here would swallow the next {more} rows"),
-        },
-    });
-    let numbered = own
-        .into_iter()
-        .map(|(further, cells)| (row + further, cells));
-    table.rows.extend(numbered);
-}
-
-fn is_blank(cells: &[String]) -> bool {
-    cells.iter().all(|cell| cell.trim().is_empty())
-}
-
-/// The rows of a record over several lines, when those lines look like rows of their own: an unclosed quote.
-///
-/// A quoted text with line breaks hardly ever has as many separators in most of its lines as the table has; with fewer
-/// than four columns it might, and then the record must be ragged too. Where the quote is known to be open nothing is left
-/// to judge.
-fn line_by_line(
-    body: &str,
-    separator: u8,
-    width: usize,
-    cells: &[String],
-    open: bool,
-) -> Option<Vec<(u32, Vec<String>)>> {
-    let body = body.trim_end_matches(['\r', '\n']);
-    let one_record = width < 2 || (width < 4 && cells.len() == width);
-    if !body.contains('\n') || (one_record && !open) {
-        return None;
+    let bytes = text.as_bytes();
+    let mut start = 0;
+    // Where another line ends within reach of the start of one, none that ended between them was too long.
+    while bytes.len() - start > MOST_LINE_BYTES {
+        let reach = &bytes[start..=start + MOST_LINE_BYTES];
+        let Some(end) = reach.iter().rposition(|byte| is_line_end(*byte)) else {
+            let line = Lines::new(text).at(start);
+            return Err(refused(
+                path,
+                &format!("line {line} has more than {} MB", MOST_LINE_BYTES >> 20),
+                "is this a list, one line for each pole or visit?",
+            ));
+        };
+        start += end + 1;
     }
-    let own_cells = |line: &str, quoting| {
-        records(line, separator, quoting)
-            .into_iter()
-            .next()
-            .map(|record| record.cells)
-    };
-    let rows: Vec<(u32, Vec<String>)> = body
-        .lines()
-        .enumerate()
-        .filter_map(|(further, line)| {
-            let quoted = own_cells(line, true).filter(|cells| cells.len() == width);
-            let cells = quoted.or_else(|| own_cells(line, false))?;
-            let bare = |cell: String| cell.trim().trim_matches('"').to_owned();
-            Some((
-                further as u32,
-                cells.into_iter().map(bare).collect::<Vec<_>>(),
-            ))
-        })
-        .filter(|(_, cells)| !is_blank(cells))
-        .collect();
-    let further = rows.len().saturating_sub(1);
-    let fitting = rows.iter().skip(1).filter(|(_, c)| c.len() == width);
-    (further > 0 && (open || fitting.count() * 2 > further)).then_some(rows)
+    Ok(())
+}
+
+const fn is_line_end(byte: u8) -> bool {
+    matches!(byte, b'\r' | b'\n')
 }
 
 /// Line numbers of offsets that only grow.
