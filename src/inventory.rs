@@ -33,6 +33,11 @@ impl Names {
         index
     }
 
+    /// Keeps the texts of another store; where each of its indices is here.
+    pub fn add(&mut self, other: &Self) -> Vec<NameIndex> {
+        other.texts.iter().map(|text| self.keep(text)).collect()
+    }
+
     /// The text at `index`; empty for an index of another store.
     pub fn get(&self, index: NameIndex) -> &str {
         self.texts.get(index.0 as usize).map_or("", String::as_str)
@@ -60,6 +65,16 @@ pub struct RowCount {
     pub out_of_scope: usize,
     /// Rows that could not be used: no id, unreadable, repeated.
     pub set_aside: usize,
+}
+
+impl RowCount {
+    /// Adds the counts of other rows.
+    pub fn add(&mut self, other: Self) {
+        self.read += other.read;
+        self.used += other.used;
+        self.out_of_scope += other.out_of_scope;
+        self.set_aside += other.set_aside;
+    }
 }
 
 /// Rows of pole lists that give a count, and the poles that were made of them.
@@ -176,6 +191,50 @@ impl Inventory {
             inventory.poles.push(pole.renamed(new_name));
         }
         inventory
+    }
+
+    /// As [`Inventory::new`], of poles in the order of their ids: so many inspections of each stand in `inspections`, one
+    /// pole's after the other's.
+    pub(crate) fn of_sorted(
+        names: &Names,
+        ids: Vec<String>,
+        mut poles: Vec<Pole>,
+        counts: &[u32],
+        mut inspections: Vec<Inspection>,
+    ) -> Self {
+        let (names, moved) = names.sorted();
+        let new_name = |old: NameIndex| moved[old.0 as usize];
+        let mut starts = Vec::with_capacity(poles.len() + 1);
+        starts.push(0);
+        let mut start = 0;
+        for ((index, pole), count) in (0..).map(PoleIndex).zip(&mut poles).zip(counts) {
+            *pole = pole.renamed(new_name);
+            let own = start as usize..(start + count) as usize;
+            start += count;
+            let own = &mut inspections[own];
+            own.sort_by(Self::earlier);
+            for inspection in own {
+                *inspection = Inspection {
+                    pole: index,
+                    ..inspection.renamed(new_name)
+                };
+            }
+            starts.push(start);
+        }
+        Self {
+            ids,
+            poles,
+            inspections,
+            starts,
+            names,
+            ..Self::default()
+        }
+    }
+
+    /// [`Inventory::inspection_order`] of two inspections; most are told apart by their days.
+    fn earlier(one: &Inspection, other: &Inspection) -> std::cmp::Ordering {
+        let days = one.date.cmp(&other.date);
+        days.then_with(|| Self::inspection_order(one).cmp(&Self::inspection_order(other)))
     }
 
     /// The same inventory with poles that are gone; `names` are those that [`Inventory::new`] was given.

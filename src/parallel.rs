@@ -4,7 +4,8 @@
 //! them sums integers, so no total depends on who finished first.
 
 use rayon::iter::{IntoParallelIterator, IntoParallelRefIterator, ParallelIterator};
-use rayon::slice::ParallelSlice;
+use rayon::slice::{ParallelSlice, ParallelSliceMut};
+use std::ops::Range;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// How far work has come, for whoever waits: read from another thread, and no result depends on it.
@@ -55,6 +56,36 @@ where
 /// The result of `work` on every index below `count`, in order.
 pub fn map_indices<R: Send>(count: usize, work: impl Fn(usize) -> R + Sync + Send) -> Vec<R> {
     (0..count).into_par_iter().map(work).collect()
+}
+
+/// Indices that one worker takes at a time in [`fold_ranges`].
+const RANGE: usize = 8192;
+
+/// Does `work` on ranges of indices that together are all below `count`, and gives each result to `take` in the order of the
+/// ranges. Only some results are held at a time, so that what is taken need not fit into the memory twice.
+pub fn fold_ranges<R: Send>(
+    count: usize,
+    work: impl Fn(Range<usize>) -> R + Sync + Send,
+    mut take: impl FnMut(R),
+) {
+    let ranges = count.div_ceil(RANGE);
+    let at_a_time = 2 * rayon::current_num_threads();
+    for first in (0..ranges).step_by(at_a_time) {
+        let numbers = first..ranges.min(first + at_a_time);
+        let range = |number: usize| number * RANGE..count.min((number + 1) * RANGE);
+        let done: Vec<R> = numbers
+            .into_par_iter()
+            .map(|number| work(range(number)))
+            .collect();
+        for result in done {
+            take(result);
+        }
+    }
+}
+
+/// Sorts items; equal ones stay in their order.
+pub fn sort_by<T: Send>(items: &mut [T], order: impl Fn(&T, &T) -> std::cmp::Ordering + Sync) {
+    items.par_sort_by(order);
 }
 
 /// The results of two pieces of work that are done side by side.

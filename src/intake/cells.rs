@@ -20,7 +20,40 @@ pub fn read_back(cell: &str) -> &str {
 
 /// Whether the cell says nothing.
 pub(super) fn is_blank(text: &str) -> bool {
-    BLANKS.contains(&text.trim().to_lowercase().as_str())
+    let text = trimmed(text);
+    if text.is_ascii() {
+        // Nearly every cell: no other text is made of it.
+        return text.len() <= LONGEST_BLANK
+            && BLANKS.iter().any(|blank| blank.eq_ignore_ascii_case(text));
+    }
+    BLANKS.contains(&text.to_lowercase().as_str())
+}
+
+/// Letters of the longest of [`BLANKS`].
+const LONGEST_BLANK: usize = "unknown".len();
+
+/// The text without blanks around it, as [`str::trim`] gives it; at once where letters and digits stand at both ends.
+pub(super) fn trimmed(text: &str) -> &str {
+    let is_letter = |byte: Option<&u8>| byte.is_none_or(|byte| (b'!'..=b'~').contains(byte));
+    let bytes = text.as_bytes();
+    if is_letter(bytes.first()) && is_letter(bytes.last()) {
+        text
+    } else {
+        text.trim()
+    }
+}
+
+/// What `read` makes of a text in small letters.
+pub(super) fn in_small_letters<R>(text: &str, read: impl FnOnce(&str) -> R) -> R {
+    let mut room = [0; 64];
+    match room.get_mut(..text.len()).filter(|_| text.is_ascii()) {
+        Some(small) => {
+            small.copy_from_slice(text.as_bytes());
+            small.make_ascii_lowercase();
+            read(std::str::from_utf8(small).unwrap_or_default())
+        }
+        None => read(&text.to_lowercase()),
+    }
 }
 
 /// What a spreadsheet shows where a formula failed, and writes into an export.
@@ -31,7 +64,7 @@ const ERRORS: [&str; 11] = [
 
 /// Whether the cell holds a spreadsheet's error and nothing else.
 pub(super) fn is_error(text: &str) -> bool {
-    let text = text.trim();
+    let text = trimmed(text);
     text.starts_with('#') && ERRORS.contains(&text.to_uppercase().as_str())
 }
 
@@ -46,7 +79,10 @@ pub(super) enum Number {
 
 /// The number that a text holds and the unit written behind it; `None` when it is none.
 pub(super) fn read_number(text: &str) -> Option<(Number, Option<LengthUnit>)> {
-    let text = text.trim();
+    let text = trimmed(text);
+    if let Some(value) = bare_number(text) {
+        return Some((Number::One(value), None));
+    }
     let end = text
         .rfind(|c: char| c.is_ascii_digit())
         .map_or(0, |place| place + 1);
@@ -58,6 +94,22 @@ pub(super) fn read_number(text: &str) -> Option<(Number, Option<LengthUnit>)> {
     };
     let number = mixed_fraction(digits.trim()).or_else(|| plain_number(digits.trim()));
     number.map(|number| (number, unit))
+}
+
+/// A number that is nothing but digits, with a point between them and a sign before them at most: most of all that are read.
+fn bare_number(text: &str) -> Option<f64> {
+    let (sign, digits) = match text.strip_prefix('-') {
+        Some(rest) => (-1.0, rest),
+        None => (1.0, text),
+    };
+    let bytes = digits.as_bytes();
+    let are_digits = |part: &[u8]| !part.is_empty() && part.iter().all(u8::is_ascii_digit);
+    let is_bare = match bytes.iter().position(|byte| *byte == b'.') {
+        None => are_digits(bytes),
+        Some(point) => are_digits(&bytes[..point]) && are_digits(&bytes[point + 1..]),
+    };
+    let value: f64 = digits.parse().ok().filter(|_| is_bare)?;
+    value.is_finite().then_some(sign * value)
 }
 
 /// `31 1/2` or `31-1/2`, as a tape in inches is read: a whole number and halves, quarters, eighths, sixteenths or
@@ -152,16 +204,16 @@ fn digits(whole: &str, fraction: Option<&str>) -> Option<f64> {
 
 /// Yes or no; `None` for anything else.
 pub(super) fn read_yes_or_no(text: &str) -> Option<bool> {
-    match text.trim().to_lowercase().as_str() {
+    in_small_letters(trimmed(text), |small| match small {
         "yes" | "y" | "true" | "t" | "1" => Some(true),
         "no" | "n" | "false" | "f" | "0" => Some(false),
         _ => None,
-    }
+    })
 }
 
 #[cfg(test)]
 mod tests {
-    use super::{Number, is_blank, is_error, read_number};
+    use super::{Number, bare_number, in_small_letters, is_blank, is_error, read_number, trimmed};
     use crate::units::LengthUnit;
 
     #[test]
@@ -208,7 +260,53 @@ mod tests {
 
     #[test]
     fn none_is_a_code_and_no_blank() {
-        assert!(is_blank(" N/A "));
-        assert!(!is_blank("none"));
+        assert!(is_blank(" N/A ") && is_blank("UNKNOWN") && is_blank("\u{a0}?"));
+        // The sign of degrees Kelvin is a capital k.
+        assert!(is_blank("un\u{212a}"));
+        assert!(!is_blank("none") && !is_blank("unknown."));
+    }
+
+    #[test]
+    fn short_ways_end_where_the_long_ones_do() {
+        let texts = [
+            "",
+            " ",
+            "a",
+            " a",
+            "a ",
+            "\u{a0}a",
+            "a\u{3000}",
+            "\u{fc}",
+            "\ta\n",
+            "A B",
+            "\u{130}X",
+            "\u{1f332}",
+        ];
+        for text in texts {
+            assert_eq!(trimmed(text), text.trim(), "{text:?}");
+            let long = "Ab".repeat(40);
+            for text in [text, long.as_str()] {
+                assert_eq!(in_small_letters(text, str::to_owned), text.to_lowercase());
+            }
+        }
+        for text in ["12", "12.5", "-0.25", "007"] {
+            assert_eq!(bare_number(text), text.parse().ok(), "{text}");
+        }
+        let too_long = "9".repeat(400);
+        for text in [
+            "",
+            "-",
+            ".5",
+            "5.",
+            "1.2.3",
+            "+1",
+            "1e3",
+            "inf",
+            "1,5",
+            "-.",
+            too_long.as_str(),
+        ] {
+            assert_eq!(bare_number(text), None, "{text}");
+        }
     }
 }

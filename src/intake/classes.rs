@@ -3,7 +3,7 @@
 //! Says what a text can mean; problems are written where the row is read. Size classes H1 to H6 and hazard classes of
 //! treatment H1 to H6 are never guessed between: that is for the reader of the row, who knows the list's units.
 
-use super::cells::{Number, read_number};
+use super::cells::{Number, in_small_letters, read_number, trimmed};
 use crate::pole::{PoleClass, Species, Vocabulary};
 use crate::units::{LengthUnit, Mm};
 use std::collections::BTreeMap;
@@ -21,11 +21,15 @@ pub(super) enum ClassText {
 
 /// The class that a text names: `4`, `4.0`, `04`, `CL 4`, `Class 4`, `C4`, `H2`.
 pub(super) fn read_class(text: &str) -> ClassText {
-    let small = text.trim().to_lowercase();
+    in_small_letters(trimmed(text), class_of)
+}
+
+/// The class that a text in small letters names.
+fn class_of(small: &str) -> ClassText {
     let bare = ["class", "cl.", "cl", "c"]
         .into_iter()
         .find_map(|word| small.strip_prefix(word))
-        .unwrap_or(&small)
+        .unwrap_or(small)
         .trim_start_matches([' ', '-', '.'])
         .trim();
     let number = bare.strip_suffix(".0").unwrap_or(bare);

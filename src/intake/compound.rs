@@ -173,8 +173,9 @@ impl Settle<'_, '_> {
         let Some(class) = self.same(Field::Class, own, compound) else {
             return (None, None);
         };
-        let treatment =
-            speaks_of_treatment(row.raw(field)) || speaks_of_treatment(row.bound.column(field));
+        let treatment = class.is_h()
+            && (speaks_of_treatment(row.raw(field))
+                || speaks_of_treatment(row.bound.column(field)));
         if class.is_h() && (metric || treatment) {
             let what = format!(
                 "{} is a size class or a hazard class of treatment: {}",

@@ -172,6 +172,16 @@ fn declared_day(text: &str, form: &str) -> Option<Day> {
 /// ISO dates, bare years and common forms that can mean only one day. Where the file declared another form, only ISO
 /// dates and bare years are taken besides it.
 fn common_day(text: &str, declared: bool) -> Result<Day, Fault> {
+    if let [y1, y2, y3, y4, b'-', m1, m2, b'-', d1, d2] = text.as_bytes()
+        && [y1, y2, y3, y4, m1, m2, d1, d2]
+            .iter()
+            .all(|digit| digit.is_ascii_digit())
+        && !text.starts_with("0000")
+    {
+        let two = |tens: &u8, ones: &u8| ((tens - b'0') * 10 + (ones - b'0')) as i8;
+        let year = i16::from(two(y1, y2)) * 100 + i16::from(two(y3, y4));
+        return exact(year, two(m1, m2), two(d1, d2));
+    }
     let number = |part: &str| part.parse::<i16>().map_err(|_| Fault::NotADate);
     let small = |part: &str| part.parse::<i8>().map_err(|_| Fault::NotADate);
     // A spreadsheet's year: 1985.0

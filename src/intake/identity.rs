@@ -1,9 +1,9 @@
 //! Which rows are about which pole: repeats of an id, and which of them counts whatever the order of the file.
 
 use super::table::Row;
+use crate::parallel::sort_by;
 use crate::problem::{Code, Problem};
 use crate::programme::sources::Field;
-use std::collections::BTreeMap;
 
 /// A row with its id.
 #[derive(Debug, Clone, Copy)]
@@ -17,21 +17,18 @@ pub(super) struct Candidate<'a> {
 /// The most complete row counts, among equally complete ones that with the smallest content, field by field. Row
 /// numbers only choose between rows that say the same.
 pub(super) fn one_row_an_id<'a>(
-    candidates: &[Candidate<'a>],
+    mut candidates: Vec<Candidate<'a>>,
     problems: &mut Vec<Problem>,
 ) -> Vec<Candidate<'a>> {
-    let mut by_id: BTreeMap<&str, Vec<Candidate<'a>>> = BTreeMap::new();
-    for candidate in candidates {
-        by_id.entry(candidate.id).or_default().push(*candidate);
-    }
-    let mut kept = Vec::with_capacity(by_id.len());
-    for mut rows in by_id.into_values() {
+    sort_by(&mut candidates, |one, other| one.id.cmp(other.id));
+    let mut kept = Vec::with_capacity(candidates.len());
+    for rows in candidates.chunk_by_mut(|one, other| one.id == other.id) {
         if rows.len() > 1 {
             rows.sort_by_cached_key(|candidate| {
                 let content = candidate.row.content();
                 (usize::MAX - content.len(), content, candidate.row.source())
             });
-            report_repeats(&rows, problems);
+            report_repeats(rows, problems);
         }
         kept.extend(rows.first());
     }
@@ -64,12 +61,92 @@ fn report_repeats(rows: &[Candidate<'_>], problems: &mut Vec<Problem>) {
     }
 }
 
+/// Every so many of the ids are looked at first: these stay in a processor's memory while millions are looked up.
+const STEP: usize = 64;
+
+/// Ids in their order, to be found again.
+pub(super) struct Ids<'a> {
+    all: Vec<&'a str>,
+    /// The first of each [`STEP`].
+    steps: Vec<&'a str>,
+}
+
+impl<'a> Ids<'a> {
+    /// Of ids that are in their order.
+    pub(super) fn of(ids: impl Iterator<Item = &'a str>) -> Self {
+        let all: Vec<&str> = ids.collect();
+        Self {
+            steps: all.iter().step_by(STEP).copied().collect(),
+            all,
+        }
+    }
+
+    /// The place of an id. `last` is where the one before was found, since rows of one pole and of its neighbour often stand
+    /// together; it becomes that of this one.
+    pub(super) fn find(&self, id: &str, last: &mut usize) -> Option<usize> {
+        let beside = [*last, *last + 1];
+        let near = beside
+            .into_iter()
+            .find(|place| self.all.get(*place) == Some(&id));
+        let place = near.or_else(|| {
+            let start = self
+                .steps
+                .partition_point(|known| *known <= id)
+                .checked_sub(1)?
+                * STEP;
+            let few = &self.all[start..self.all.len().min(start + STEP)];
+            let place = few.binary_search(&id).ok()?;
+            Some(start + place)
+        })?;
+        *last = place;
+        Some(place)
+    }
+}
+
 /// The id without what people and spreadsheets change: case, blanks, marks between, zeros in front.
 pub(super) fn plain_id(id: &str) -> String {
+    if id.is_ascii() {
+        let letters = id.bytes().filter(u8::is_ascii_alphanumeric);
+        let letters = letters.skip_while(|byte| *byte == b'0');
+        return letters
+            .map(|byte| char::from(byte.to_ascii_lowercase()))
+            .collect();
+    }
     let plain: String = id
         .chars()
         .filter(|c| c.is_alphanumeric())
         .flat_map(char::to_lowercase)
         .collect();
     plain.trim_start_matches('0').to_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Ids, STEP, plain_id};
+
+    #[test]
+    fn every_id_is_found_from_anywhere_and_no_other() {
+        for count in [0, 1, STEP - 1, STEP, STEP + 1, 5 * STEP + 7] {
+            let ids: Vec<String> = (0..count).map(|number| format!("A{number:04}")).collect();
+            let all = Ids::of(ids.iter().map(String::as_str));
+            for from in [0, count / 2, count] {
+                for (place, id) in ids.iter().enumerate() {
+                    let mut last = from;
+                    assert_eq!(all.find(id, &mut last), Some(place));
+                    assert_eq!(last, place);
+                    assert_eq!(all.find(&format!("{id}x"), &mut last), None);
+                }
+                let mut last = from;
+                assert_eq!(all.find("", &mut last).or(all.find("B", &mut last)), None);
+                assert_eq!(last, from);
+            }
+        }
+    }
+
+    #[test]
+    fn ids_are_plain_in_any_script() {
+        assert_eq!(plain_id("00-A 7/b_0"), "a7b0");
+        assert_eq!(plain_id("0-\u{c4}0"), "\u{e4}0");
+        assert_eq!(plain_id("-0"), "");
+    }
 }

@@ -5,23 +5,26 @@ use super::dates::{Day, Fault, read_day};
 use super::findings::{read_defects, read_pockets};
 use super::gone::says_gone;
 use super::history::History;
-use super::identity::plain_id;
-use super::poles::{Listed, PoleLists};
-use super::practice::doubt_rounds;
+use super::identity::{Ids, plain_id};
+use super::poles::{Listed, PoleLists, Told};
+use super::practice::Rounds;
 use super::remedies::{read_remedy, read_work_remedy};
 use super::sizes::{read_circumferences, read_depths};
 use super::table::{Bound, Row};
 use super::words::{Coded, Unmapped, read_code};
 use crate::Error;
 use crate::inventory::{Ended, Names, Removal, RowCount};
+use crate::parallel::fold_ranges;
 use crate::pole::{
-    Inspection, Method, Pole, PoleIndex, RemovalCause, SetFrom, Status, Verdict, Vocabulary,
+    Inspection, Method, NameIndex, Pole, PoleIndex, RemovalCause, SetFrom, Status, Verdict,
+    Vocabulary,
 };
 use crate::problem::{Code, Problem};
 use crate::programme::Programme;
 use crate::programme::sources::{Field, SourceKind};
 use crate::units::Date;
 use std::collections::BTreeMap;
+use std::ops::Range;
 
 /// An inspection in the making.
 #[derive(Debug, Clone, Copy)]
@@ -32,15 +35,26 @@ pub(super) struct Record<'a> {
 }
 
 /// What the inspection records hold.
+#[derive(Default)]
 pub(super) struct Recorded {
-    /// Inspections of each pole, in the order of the lists.
-    pub of_poles: Vec<Vec<Inspection>>,
+    /// Inspections of all poles, one pole's after the other's, in the order of the lists.
+    pub inspections: Vec<Inspection>,
+    /// How many there are of each pole.
+    pub counts: Vec<u32>,
     /// Poles that stood where a listed one stands now, with their inspections.
     pub predecessors: Vec<Removal>,
     /// Rows of the inspection files.
     pub rows: RowCount,
     /// Records on rows of pole lists.
     pub last_inspections: RowCount,
+}
+
+/// What decides how a record is read besides its row.
+struct Reader<'a, 'b> {
+    bounds: &'a [Bound<'a>],
+    programme: &'b Programme,
+    lists: &'b PoleLists<'b>,
+    history: &'b History<'b>,
 }
 
 /// The inspections of the poles of `lists`, from the records in files of inspections and those on rows of pole lists.
@@ -56,77 +70,42 @@ pub(super) fn read_inspections<'a>(
     for bound in bounds {
         refuse_unmapped(bound)?;
     }
-    let mut recorded = Recorded {
-        of_poles: Vec::with_capacity(lists.poles.len()),
-        predecessors: Vec::new(),
-        rows: RowCount::default(),
-        last_inspections: RowCount::default(),
+    let mut recorded = Recorded::default();
+    let joined = joined(bounds, lists, &mut recorded, problems);
+    recorded.inspections.reserve_exact(joined.rows.len());
+    let (mut rounds, mut doubted) = (Rounds::default(), Vec::new());
+    let reader = Reader {
+        bounds,
+        programme,
+        lists,
+        history,
     };
-    let mut records: Vec<Vec<Record<'a>>> = Vec::new();
-    records.resize_with(lists.poles.len(), Vec::new);
-    let alike: BTreeMap<String, &str> = lists
-        .poles
-        .iter()
-        .rev()
-        .map(|listed| (plain_id(&listed.id), listed.id.as_ref()))
-        .collect();
-    for bound in bounds {
-        problems.extend(match bound.kind {
-            SourceKind::LastInspections => bound.error_cells(),
-            _ => bound.problems(),
-        });
-        let rows = recorded.count_of(bound.kind);
-        for row in bound.rows().filter(|row| has_record(*row)) {
-            rows.read += 1;
-            let id = row.filled(Field::Id).unwrap_or("");
-            let place = lists.poles.binary_search_by(|listed| (*listed.id).cmp(id));
-            let Ok(place) = place else {
-                let out = lists.out_of_scope.contains(id);
-                rows.out_of_scope += usize::from(out);
-                rows.set_aside += usize::from(!out);
-                problems.extend(no_pole(row, id, out, &alike));
-                continue;
-            };
-            let diameter = lists.poles[place].pole.diameter;
-            match read_record(row, id, diameter, programme, names, unmapped, problems) {
-                Some(record) => records[place].push(record),
-                None => rows.set_aside += 1,
-            }
+    let of_poles = |poles: Range<usize>| {
+        let mut own = OfPoles::default();
+        for place in poles {
+            own.take(&reader, place, joined.of(place));
         }
-        let no_point = |noticed: &&super::Noticed| noticed.code == Code::NotAPoint;
-        let apart = match bound.kind {
-            SourceKind::LastInspections => 0,
-            _ => bound.table.noticed.iter().filter(no_point).count(),
-        };
-        rows.read += apart;
-        rows.set_aside += apart;
-    }
-    let mut kept = Vec::with_capacity(records.len());
-    for (listed, own) in lists.poles.iter().zip(records) {
-        for record in &own {
-            recorded.count_of(record.row.bound.kind).set_aside += 1;
+        own
+    };
+    fold_ranges(lists.poles.len(), of_poles, |mut own| {
+        own.told.add_to(unmapped, problems);
+        let moved = names.add(&own.names);
+        let new_name = |name: NameIndex| moved[name.0 as usize];
+        let of_predecessors = own.recorded.predecessors.iter_mut();
+        let all = own.recorded.inspections.iter_mut();
+        for inspection in all.chain(of_predecessors.flat_map(|gone| &mut gone.inspections)) {
+            *inspection = inspection.renamed(new_name);
         }
-        let own = not_on_record(own, &listed.id, problems);
-        let own = one_of_each(own, &listed.id, problems);
-        for record in &own {
-            let rows = recorded.count_of(record.row.bound.kind);
-            rows.set_aside -= 1;
-            rows.used += 1;
-        }
-        if listed.pole.status != Status::Removed {
-            note_gone(&listed.id, &own, problems);
-        }
-        kept.push(own);
-    }
-    doubt_rounds(&kept, &programme.crews.poles_per_crew_day, problems);
-    for (listed, mut own) in lists.poles.iter_mut().zip(kept) {
-        let mut predecessors = replaced(&listed.id, &mut own, history);
-        predecessors.extend(predecessor(listed, &mut own, problems));
-        recorded.predecessors.extend(predecessors);
-        doubt_set_date(listed, &own, problems);
-        let mut own: Vec<Inspection> = own.into_iter().map(|record| record.inspection).collect();
-        own.extend(treatments(&listed.id, history, unmapped, problems));
-        recorded.of_poles.push(own);
+        recorded.add(own.recorded);
+        rounds.add(own.rounds);
+        doubted.extend(own.doubted);
+    });
+    rounds.doubt(&programme.crews.poles_per_crew_day, problems);
+    for place in doubted {
+        let listed = &mut lists.poles[place];
+        listed.set = None;
+        listed.pole.installed = None;
+        listed.pole.set_from = SetFrom::Record;
     }
     Ok(recorded)
 }
@@ -138,6 +117,189 @@ impl Recorded {
             SourceKind::LastInspections => &mut self.last_inspections,
             _ => &mut self.rows,
         }
+    }
+
+    /// Adds what the next poles have.
+    fn add(&mut self, other: Self) {
+        self.inspections.extend(other.inspections);
+        self.counts.extend(other.counts);
+        self.predecessors.extend(other.predecessors);
+        self.rows.add(other.rows);
+        self.last_inspections.add(other.last_inspections);
+    }
+}
+
+/// Rows of records by the pole that they are about.
+struct Joined {
+    /// The file's place among the files, and the row's in it; one pole's after the other's, each in the order of the files.
+    rows: Vec<(u16, u32)>,
+    /// Where those of each pole start.
+    starts: Vec<u32>,
+}
+
+impl Joined {
+    fn of(&self, pole: usize) -> &[(u16, u32)] {
+        &self.rows[self.starts[pole] as usize..self.starts[pole + 1] as usize]
+    }
+}
+
+/// Joins the rows of records to the poles; problems for those that are about none.
+fn joined(
+    bounds: &[Bound<'_>],
+    lists: &PoleLists<'_>,
+    recorded: &mut Recorded,
+    problems: &mut Vec<Problem>,
+) -> Joined {
+    let ids = Ids::of(lists.poles.iter().map(|listed| listed.id.as_ref()));
+    let mut found: Vec<(u32, u16, u32)> = Vec::new();
+    let mut strangers = Vec::new();
+    for (number, bound) in (0..).zip(bounds) {
+        problems.extend(match bound.kind {
+            SourceKind::LastInspections => bound.error_cells(),
+            _ => bound.problems(),
+        });
+        found.reserve_exact(bound.len());
+        let count = recorded.count_of(bound.kind);
+        let look_up = |rows: Range<usize>| {
+            let (mut found, mut strangers, mut hint) = (Vec::new(), Vec::new(), 0);
+            for place in rows {
+                let row = bound.row(place);
+                if !has_record(row) {
+                    continue;
+                }
+                match ids.find(id_of(&row), &mut hint) {
+                    Some(pole) => found.push((pole as u32, number, place as u32)),
+                    None => strangers.push(row),
+                }
+            }
+            (found, strangers)
+        };
+        fold_ranges(bound.len(), look_up, |(own, others)| {
+            count.read += own.len() + others.len();
+            found.extend(own);
+            strangers.extend(others);
+        });
+        let no_point = |noticed: &&super::Noticed| noticed.code == Code::NotAPoint;
+        let apart = match bound.kind {
+            SourceKind::LastInspections => 0,
+            _ => bound.table.noticed.iter().filter(no_point).count(),
+        };
+        count.read += apart;
+        count.set_aside += apart;
+    }
+    tell_of_strangers(&strangers, lists, recorded, problems);
+    by_pole(&found, lists.poles.len())
+}
+
+/// Pairs of a pole and a row in the order of the poles, and of the rows within each.
+fn by_pole(found: &[(u32, u16, u32)], poles: usize) -> Joined {
+    let mut starts = vec![0_u32; poles + 1];
+    for (pole, ..) in found {
+        starts[*pole as usize + 1] += 1;
+    }
+    for pole in 0..poles {
+        starts[pole + 1] += starts[pole];
+    }
+    let mut rows = vec![(0, 0); found.len()];
+    let mut next = starts.clone();
+    for (pole, bound, row) in found {
+        let place = &mut next[*pole as usize];
+        rows[*place as usize] = (*bound, *row);
+        *place += 1;
+    }
+    Joined { rows, starts }
+}
+
+fn id_of<'a>(row: &Row<'a>) -> &'a str {
+    row.filled(Field::Id).unwrap_or("")
+}
+
+/// Counts the records whose pole is not in scope or not in the list, and tells of them.
+fn tell_of_strangers(
+    strangers: &[Row<'_>],
+    lists: &PoleLists<'_>,
+    recorded: &mut Recorded,
+    problems: &mut Vec<Problem>,
+) {
+    let is_out = |row: &Row<'_>| lists.out_of_scope.contains(id_of(row));
+    let mut alike: BTreeMap<String, Option<&str>> = strangers
+        .iter()
+        .filter(|row| !is_out(row))
+        .map(|row| (plain_id(id_of(row)), None))
+        .collect();
+    if !alike.is_empty() {
+        // Of ids that are written alike the first is named.
+        for listed in &lists.poles {
+            if let Some(known) = alike.get_mut(&plain_id(&listed.id)) {
+                known.get_or_insert(&listed.id);
+            }
+        }
+    }
+    for row in strangers {
+        let out = is_out(row);
+        let count = recorded.count_of(row.bound.kind);
+        count.out_of_scope += usize::from(out);
+        count.set_aside += usize::from(!out);
+        problems.extend(no_pole(*row, id_of(row), out, &alike));
+    }
+}
+
+/// What some poles have, read by one worker.
+#[derive(Default)]
+struct OfPoles<'a> {
+    recorded: Recorded,
+    told: Told,
+    names: Names,
+    rounds: Rounds<'a>,
+    /// Poles whose set date cannot be.
+    doubted: Vec<usize>,
+}
+
+impl<'a> OfPoles<'a> {
+    /// Reads the records of one pole.
+    fn take(&mut self, reader: &Reader<'a, '_>, place: usize, rows: &[(u16, u32)]) {
+        let Reader {
+            bounds,
+            programme,
+            lists,
+            history,
+        } = reader;
+        let listed = &lists.poles[place];
+        let (id, diameter) = (listed.id.as_ref(), listed.pole.diameter);
+        let Told { unmapped, problems } = &mut self.told;
+        let mut own = Vec::with_capacity(rows.len());
+        for (bound, row) in rows {
+            let row = bounds[usize::from(*bound)].row(*row as usize);
+            let names = &mut self.names;
+            own.extend(read_record(
+                row, id, diameter, programme, names, unmapped, problems,
+            ));
+            // Until it turns out to be used.
+            self.recorded.count_of(row.bound.kind).set_aside += 1;
+        }
+        let own = not_on_record(own, id, problems);
+        let mut own = one_of_each(own, id, problems);
+        for record in &own {
+            let rows = self.recorded.count_of(record.row.bound.kind);
+            rows.set_aside -= 1;
+            rows.used += 1;
+            self.rounds.take(record);
+        }
+        if listed.pole.status != Status::Removed {
+            note_gone(id, &own, problems);
+        }
+        let predecessors = &mut self.recorded.predecessors;
+        predecessors.extend(replaced(id, &mut own, history));
+        predecessors.extend(predecessor(listed, &mut own, problems));
+        if is_doubtful(listed, &own, problems) {
+            self.doubted.push(place);
+        }
+        let all = &mut self.recorded.inspections;
+        let before = all.len();
+        all.extend(own.into_iter().map(|record| record.inspection));
+        all.extend(treatments(id, history, unmapped, problems));
+        let count = all.len() - before;
+        self.recorded.counts.push(count as u32);
     }
 }
 
@@ -163,15 +325,20 @@ fn refuse_unmapped(bound: &Bound<'_>) -> Result<(), Error> {
         })?;
     }
     let codes = &bound.source.codes;
+    let of_rows = |rows: Range<usize>| {
+        let mut unmapped = Unmapped::default();
+        for row in rows.map(|place| bound.row(place)) {
+            if read_code(row, Field::Verdict, &codes.verdict) == Coded::Unmapped {
+                unmapped.count(row, Field::Verdict);
+            }
+            if read_code(row, Field::Method, &codes.method) == Coded::Unmapped {
+                unmapped.count(row, Field::Method);
+            }
+        }
+        unmapped
+    };
     let mut unmapped = Unmapped::default();
-    for row in bound.rows() {
-        if read_code(row, Field::Verdict, &codes.verdict) == Coded::Unmapped {
-            unmapped.count(row, Field::Verdict);
-        }
-        if read_code(row, Field::Method, &codes.method) == Coded::Unmapped {
-            unmapped.count(row, Field::Method);
-        }
-    }
+    fold_ranges(bound.len(), of_rows, |own| unmapped.add(own));
     let words = |list: Vec<&str>| list.join(", ");
     let verdicts = Verdict::WORDS.iter().map(|(_, word, _)| *word).collect();
     let methods = Method::WORDS.iter().map(|(_, word, _)| *word).collect();
@@ -211,7 +378,7 @@ fn no_pole(
     row: Row<'_>,
     id: &str,
     out_of_scope: bool,
-    alike: &BTreeMap<String, &str>,
+    alike: &BTreeMap<String, Option<&str>>,
 ) -> Option<Problem> {
     if row.bound.kind == SourceKind::LastInspections {
         return None;
@@ -225,7 +392,11 @@ fn no_pole(
         (Code::NoId, "there is no id".to_owned())
     } else {
         let plain = plain_id(id);
-        let meant = alike.get(&plain).filter(|_| !plain.is_empty());
+        let meant = alike
+            .get(&plain)
+            .copied()
+            .flatten()
+            .filter(|_| !plain.is_empty());
         let what = meant.map_or_else(
             || format!("{id} is not in the list"),
             |known| format!("{id} is not in the list, but {known} is"),
@@ -349,6 +520,9 @@ fn not_on_record<'a>(
     problems: &mut Vec<Problem>,
 ) -> Vec<Record<'a>> {
     let on_pole_row = |record: &Record<'_>| record.row.bound.kind == SourceKind::LastInspections;
+    if !records.iter().any(on_pole_row) {
+        return records;
+    }
     let (own, mut kept): (Vec<_>, Vec<_>) = records.into_iter().partition(on_pole_row);
     let in_files = kept.len();
     for record in own {
@@ -410,7 +584,7 @@ fn one_of_each<'a>(
     problems: &mut Vec<Problem>,
 ) -> Vec<Record<'a>> {
     let contractor = |record: &Record<'_>| contractor_of(record.row).map(str::to_lowercase);
-    records.sort_by_cached_key(|record| {
+    let besides = |record: &Record<'a>| {
         (
             content(&record.inspection),
             contractor(record),
@@ -424,6 +598,11 @@ fn one_of_each<'a>(
             )),
             record.row.source(),
         )
+    };
+    // Most are told apart by their days.
+    records.sort_by(|one, other| {
+        let days = one.inspection.date.cmp(&other.inspection.date);
+        days.then_with(|| besides(one).cmp(&besides(other)))
     });
     let mut kept: Vec<Record<'a>> = Vec::with_capacity(records.len());
     for record in records {
@@ -432,6 +611,10 @@ fn one_of_each<'a>(
             continue;
         };
         let (now, before) = (&record.inspection, &last.inspection);
+        if now.date != before.date {
+            kept.push(record);
+            continue;
+        }
         let place = format!("{} row {}", last.row.bound.table.file, last.row.line);
         if content(now) == content(before) && contractor(&record) == contractor(last) {
             let what = format!("the inspection stands in {place} with the same content");
@@ -620,14 +803,14 @@ pub(super) fn predecessor_of(pole: &Pole, ended: Date) -> Pole {
     }
 }
 
-/// A pole that was inspected before it was set was not set then.
-fn doubt_set_date(listed: &mut Listed<'_>, records: &[Record<'_>], problems: &mut Vec<Problem>) {
-    let Some(set) = listed.set else { return };
-    let Some(record) = records
-        .iter()
-        .find(|record| record.day.latest < set.earliest)
-    else {
-        return;
+/// Whether a pole was inspected before it was set: then it was not set on that day.
+fn is_doubtful(listed: &Listed<'_>, records: &[Record<'_>], problems: &mut Vec<Problem>) -> bool {
+    let before = |record: &&Record<'_>| {
+        let set = listed.set;
+        set.is_some_and(|set| record.day.latest < set.earliest)
+    };
+    let Some(record) = records.iter().find(before) else {
+        return false;
     };
     let what = format!(
         "inspected on {}, but set on {} ({} row {})",
@@ -643,7 +826,5 @@ fn doubt_set_date(listed: &mut Listed<'_>, records: &[Record<'_>], problems: &mu
         what,
         "the set date is taken as unknown",
     ));
-    listed.set = None;
-    listed.pole.installed = None;
-    listed.pole.set_from = SetFrom::Record;
+    true
 }

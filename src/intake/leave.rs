@@ -22,13 +22,21 @@ pub(super) fn take_out(
 ) {
     let statuses = &programme.scope.statuses;
     let removed_in_scope = statuses.is_empty() || statuses.contains(&Status::Removed);
+    if history.ended.is_empty() {
+        return;
+    }
     let poles = std::mem::take(&mut lists.poles);
-    let inspections = std::mem::take(&mut found.of_poles);
-    for (mut listed, own) in poles.into_iter().zip(inspections) {
+    let counts = std::mem::take(&mut found.counts);
+    let mut end = 0;
+    let mut kept = 0;
+    for (mut listed, count) in poles.into_iter().zip(counts) {
+        let start = end;
+        end += count as usize;
+        let own = &found.inspections[start..end];
         let ending = history.ended.get(listed.id.as_ref());
         match ending {
             Some(ending)
-                if !history.departed.contains(listed.id.as_ref()) && seen_after(ending, &own) =>
+                if !history.departed.contains(listed.id.as_ref()) && seen_after(ending, own) =>
             {
                 listed.pole.status = Status::InService;
                 listed.pole.removed = None;
@@ -47,20 +55,23 @@ pub(super) fn take_out(
                     lists.rows.out_of_scope += 1;
                 }
                 found.predecessors.push(Removal {
-                    cause: history.cause(id, ending, &own),
+                    cause: history.cause(id, ending, own),
                     pole: if departed { listed.pole } else { ending.pole },
                     id: listed.id.into_owned(),
                     ended: ending.day.date,
                     because: ending.because,
-                    inspections: own,
+                    inspections: own.to_vec(),
                 });
                 continue;
             }
             _ => {}
         }
         lists.poles.push(listed);
-        found.of_poles.push(own);
+        found.counts.push(count);
+        found.inspections.copy_within(start..end, kept);
+        kept += count as usize;
     }
+    found.inspections.truncate(kept);
 }
 
 /// Whether an inspection looked at the pole after it was taken away.

@@ -5,6 +5,7 @@
 
 use super::places::Located;
 use super::table::Row;
+use crate::parallel::map_with;
 use crate::pole::Place;
 use crate::problem::{Code, Problem};
 use crate::programme::sources::Field;
@@ -52,12 +53,21 @@ pub(super) fn far_from_their_lines(
             });
         }
     }
-    for (line, mut members) in lines {
-        if members.len() < FEWEST_OF_A_LINE {
-            continue;
-        }
-        members.sort_by_key(|member| (member.sequence, poles[member.index].id));
-        if let Some(group) = parted(&members) {
+    let lines: Vec<(&str, Vec<Member>)> = lines
+        .into_iter()
+        .filter(|(_, members)| members.len() >= FEWEST_OF_A_LINE)
+        .map(|(line, mut members)| {
+            members.sort_by_key(|member| (member.sequence, poles[member.index].id));
+            (line, members)
+        })
+        .collect();
+    let found = map_with(
+        &lines,
+        || (),
+        |(), (_, members)| (parted(members), stray(members)),
+    );
+    for ((line, members), (group, strays)) in lines.into_iter().zip(found) {
+        if let Some(group) = group {
             let pole = &poles[members[group.first].index];
             let what = format!(
                 "{} of the {} poles of line {line}, {} the first of them, stand at least {:.0} km from the others",
@@ -70,7 +80,7 @@ pub(super) fn far_from_their_lines(
             let done = "used as they are";
             problems.push(pole.row.problem(code, field, pole.id, what, done));
         }
-        for (member, far, sure) in stray(&members) {
+        for (member, far, sure) in strays {
             let pole = &poles[members[member].index];
             let slip = Some(far)
                 .filter(|far| *far > METRES_APART)

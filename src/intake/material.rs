@@ -12,6 +12,9 @@ use crate::programme::sources::Field;
 /// The problem of a file in which fewer than half of the rows that say a material say wood, at the first row that says
 /// none; `None` for any other file.
 pub(super) fn doubtful(bound: &Bound<'_>) -> Option<Problem> {
+    if !bound.has(Field::Material) {
+        return None;
+    }
     let (mut wood, mut other, mut open, mut first) = (0, 0, 0, None);
     for row in bound.rows() {
         match read_material(row) {

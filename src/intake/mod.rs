@@ -156,13 +156,13 @@ pub fn take_in_all(
         .filter(|problem| problem.code.severity() > Severity::Note)
         .filter_map(|problem| problem.pole.as_deref())
         .collect();
-    let all = lists.poles.into_iter().zip(found.of_poles);
-    let all = all.map(|(listed, own)| {
+    let all = lists.poles.into_iter().map(|listed| {
         let mut pole = listed.pole;
         pole.has_problems |= flagged.contains(listed.id.as_ref());
-        (listed.id.into_owned(), pole, own)
+        (listed.id.into_owned(), pole)
     });
-    let mut inventory = Inventory::new(&names, all.collect())
+    let (ids, poles) = all.unzip();
+    let mut inventory = Inventory::of_sorted(&names, ids, poles, &found.counts, found.inspections)
         .with_removed(&names, found.predecessors)
         .with_decisions(&names, decisions)
         .with_failures(&failures);

@@ -5,6 +5,7 @@ use super::identity::plain_id;
 use super::lines::far_from_their_lines;
 use super::projected::{note_strays, undeclared};
 use super::table::Row;
+use crate::parallel::sort_by;
 use crate::pole::Place;
 use crate::problem::{Code, Problem};
 use crate::programme::sources::Field;
@@ -147,7 +148,7 @@ fn fault_of((longitude, latitude): (f64, f64), around: Option<Area>) -> Option<(
     if longitude == 0.0 && latitude == 0.0 {
         return Some((Code::NullPlace, "0, 0 lies in the sea".to_owned()));
     }
-    let what = format!("longitude {longitude}, latitude {latitude}");
+    let what = || format!("longitude {longitude}, latitude {latitude}");
     if longitude.abs() > 180.0 || latitude.abs() > 90.0 {
         return Some(
             if longitude.abs() > SURELY_PROJECTED || latitude.abs() > SURELY_PROJECTED {
@@ -158,16 +159,19 @@ fn fault_of((longitude, latitude): (f64, f64), around: Option<Area>) -> Option<(
             } else if longitude.abs() <= 90.0 && latitude.abs() <= 180.0 {
                 (
                     Code::SwappedPlace,
-                    format!("{what} are only on the earth when exchanged"),
+                    format!("{} are only on the earth when exchanged", what()),
                 )
             } else {
-                (Code::OutOfRange, format!("{what} are not on the earth"))
+                (Code::OutOfRange, format!("{} are not on the earth", what()))
             },
         );
     }
     let area = around.filter(|area| !area.holds(longitude, latitude))?;
     if area.holds(latitude, longitude) {
-        let what = format!("{what} are far from the other poles, but among them when exchanged");
+        let what = format!(
+            "{} are far from the other poles, but among them when exchanged",
+            what()
+        );
         return Some((Code::SwappedPlace, what));
     }
     let flipped = [
@@ -176,7 +180,10 @@ fn fault_of((longitude, latitude): (f64, f64), around: Option<Area>) -> Option<(
         (-longitude, -latitude),
     ];
     flipped.iter().any(|(x, y)| area.holds(*x, *y)).then(|| {
-        let what = format!("{what} are far from the other poles, but among them with another sign");
+        let what = format!(
+            "{} are far from the other poles, but among them with another sign",
+            what()
+        );
         (Code::WrongSign, what)
     })
 }
@@ -206,7 +213,7 @@ fn box_around(poles: &[Located<'_>]) -> Option<Area> {
             .filter(|(x, y)| x.abs() <= 180.0 && y.abs() <= 90.0 && (*x, *y) != (0.0, 0.0))
     };
     let span = |mut values: Vec<f64>| {
-        values.sort_by(f64::total_cmp);
+        sort_by(&mut values, f64::total_cmp);
         let low = crate::maths::quantile_of_sorted(&values, (1.0 - BOX_SHARE) / 2.0)?;
         let high = crate::maths::quantile_of_sorted(&values, f64::midpoint(1.0, BOX_SHARE))?;
         let margin = (high - low).max(BOX_MARGIN);
@@ -268,14 +275,19 @@ const ENOUGH_FACTS: usize = 3;
 
 /// One note for each point at which many poles stand, at the pole with the first id; and one for two that look like one.
 fn note_crowds(poles: &[Located<'_>], places: &[Option<Place>], problems: &mut Vec<Problem>) {
-    let mut at_point: BTreeMap<(u64, u64), Vec<&Located<'_>>> = BTreeMap::new();
-    for (pole, place) in poles.iter().zip(places) {
-        if let Some(place) = place {
-            let point = (place.longitude.to_bits(), place.latitude.to_bits());
-            at_point.entry(point).or_default().push(pole);
-        }
-    }
-    for mut crowd in at_point.into_values().filter(|crowd| crowd.len() > 1) {
+    let known = (0_u32..).zip(places).filter_map(|(number, place)| {
+        let Place {
+            longitude,
+            latitude,
+        } = (*place)?;
+        Some(((longitude.to_bits(), latitude.to_bits()), number))
+    });
+    let mut at_point: Vec<((u64, u64), u32)> = known.collect();
+    sort_by(&mut at_point, Ord::cmp);
+    let crowds = at_point.chunk_by(|one, other| one.0 == other.0);
+    for crowd in crowds.filter(|crowd| crowd.len() > 1) {
+        let crowd = crowd.iter().map(|(_, number)| &poles[*number as usize]);
+        let mut crowd: Vec<&Located<'_>> = crowd.collect();
         crowd.sort_by_key(|pole| pole.id);
         if crowd.len() < MANY {
             note_twins(&crowd, problems);

@@ -16,7 +16,7 @@ use super::words::{Coded, Unmapped, read_code, read_material};
 use super::years::doubt_years;
 use crate::Error;
 use crate::inventory::{CountedRows, Names, RowCount};
-use crate::parallel;
+use crate::parallel::fold_ranges;
 use crate::pole::{Material, Pole, Reinforcement, SetFrom, Status, Vocabulary};
 use crate::problem::{Code, Problem};
 use crate::programme::Programme;
@@ -24,6 +24,7 @@ use crate::programme::sources::Field;
 use crate::units::{Date, Zone};
 use std::borrow::Cow;
 use std::collections::BTreeSet;
+use std::ops::Range;
 
 /// A pole in the making.
 pub(super) struct Listed<'a> {
@@ -88,32 +89,37 @@ pub(super) fn read_poles<'a>(
         let apart = bound.table.noticed.iter().filter(no_point).count();
         lists.rows.read += apart;
         lists.rows.set_aside += apart;
-        for row in bound.rows() {
-            match sorted(row, programme, unmapped, problems) {
-                Sorted::Pole(id) => candidates.push(Candidate { id, row }),
-                Sorted::Count(count) => counts.push((row, count)),
-                Sorted::OutOfScope(id) => {
-                    lists.out_of_scope.extend(id);
-                    lists.rows.out_of_scope += 1;
+        let sorted_rows = |rows: Range<usize>| {
+            let mut told = Told::default();
+            let rows = rows.map(|place| bound.row(place));
+            let rows = rows.map(|row| (row, sorted(row, programme, &mut told)));
+            (rows.collect::<Vec<_>>(), told)
+        };
+        fold_ranges(bound.len(), sorted_rows, |(rows, told)| {
+            told.add_to(unmapped, problems);
+            for (row, goes) in rows {
+                match goes {
+                    Sorted::Pole(id) => candidates.push(Candidate { id, row }),
+                    Sorted::Count(count) => counts.push((row, count)),
+                    Sorted::OutOfScope(id) => {
+                        lists.out_of_scope.extend(id);
+                        lists.rows.out_of_scope += 1;
+                    }
+                    Sorted::Departed(id) => {
+                        lists.out_of_scope.insert(id);
+                        lists.rows.out_of_scope += 1;
+                        lists.departed.push((id, row));
+                    }
+                    Sorted::SetAside => lists.rows.set_aside += 1,
                 }
-                Sorted::Departed(id) => {
-                    lists.out_of_scope.insert(id);
-                    lists.rows.out_of_scope += 1;
-                    lists.departed.push((id, row));
-                }
-                Sorted::SetAside => lists.rows.set_aside += 1,
             }
-        }
+        });
     }
-    let kept = one_row_an_id(&candidates, problems);
+    let with_ids = candidates.len();
+    let kept = one_row_an_id(candidates, problems);
     lists.rows.used = kept.len() + counts.len();
-    lists.rows.set_aside += candidates.len() - kept.len();
-    let facts = parallel::map_with(
-        &kept,
-        || (),
-        |(), candidate| facts_of(candidate.row, candidate.id, programme),
-    );
-    lists.poles = with_names(&kept, facts, names, unmapped, problems);
+    lists.rows.set_aside += with_ids - kept.len();
+    lists.poles = listed(&kept, programme, names, unmapped, problems);
     if !counts.is_empty() {
         let taken = kept.iter().map(|candidate| candidate.id).collect();
         let counts = counts
@@ -134,6 +140,21 @@ pub(super) fn read_poles<'a>(
     Ok(lists)
 }
 
+/// What some rows gave cause to say.
+#[derive(Default)]
+pub(super) struct Told {
+    pub unmapped: Unmapped,
+    pub problems: Vec<Problem>,
+}
+
+impl Told {
+    /// Says it.
+    pub(super) fn add_to(self, unmapped: &mut Unmapped, problems: &mut Vec<Problem>) {
+        unmapped.add(self.unmapped);
+        problems.extend(self.problems);
+    }
+}
+
 /// Where a row of a pole list goes.
 enum Sorted<'a> {
     /// Among the rows of poles with ids.
@@ -148,12 +169,8 @@ enum Sorted<'a> {
     SetAside,
 }
 
-fn sorted<'a>(
-    row: Row<'a>,
-    programme: &Programme,
-    unmapped: &mut Unmapped,
-    problems: &mut Vec<Problem>,
-) -> Sorted<'a> {
+fn sorted<'a>(row: Row<'a>, programme: &Programme, told: &mut Told) -> Sorted<'a> {
+    let Told { unmapped, problems } = told;
     let stands = if row.bound.has(Field::Count) {
         read_count(row, problems)
     } else {
@@ -246,52 +263,71 @@ fn named(row: Row<'_>, pole: Pole, class: Option<&str>, names: &mut Names) -> Po
     }
 }
 
-/// Facts with their names stored and their places held to each other.
-fn with_names<'a>(
+/// The poles of some rows, with their names stored and their places held to each other.
+fn listed<'a>(
     kept: &[Candidate<'a>],
-    facts: Vec<Facts>,
+    programme: &Programme,
     names: &mut Names,
     unmapped: &mut Unmapped,
     problems: &mut Vec<Problem>,
 ) -> Vec<Listed<'a>> {
-    let located: Vec<(usize, Located<'_>)> = kept
-        .iter()
-        .zip(&facts)
-        .enumerate()
-        .filter_map(|(place, (candidate, facts))| {
-            let located = Located {
-                row: candidate.row,
-                id: candidate.id,
-                read: facts.at?,
-            };
-            Some((place, located))
-        })
-        .collect();
-    let (order, located): (Vec<usize>, Vec<Located<'_>>) = located.into_iter().unzip();
-    let settled = settle(&located, problems);
-    let mut places = vec![None; kept.len()];
-    for (place, settled) in order.into_iter().zip(settled) {
-        places[place] = settled;
-    }
     let mut poles = Vec::with_capacity(kept.len());
-    for ((candidate, facts), place) in kept.iter().zip(facts).zip(places) {
-        let row = candidate.row;
-        for field in &facts.unmapped {
-            unmapped.count(row, *field);
+    let mut located = Vec::new();
+    let read = |rows: Range<usize>| {
+        let (mut told, mut own_names) = (Told::default(), Names::default());
+        let read =
+            |candidate: &Candidate<'a>| listed_one(candidate, programme, &mut own_names, &mut told);
+        let read: Vec<_> = kept[rows].iter().map(read).collect();
+        (read, own_names, told)
+    };
+    fold_ranges(kept.len(), read, |(read, own_names, told)| {
+        told.add_to(unmapped, problems);
+        let moved = names.add(&own_names);
+        for (mut listed, at) in read {
+            listed.pole = listed.pole.renamed(|name| moved[name.0 as usize]);
+            let place = poles.len() as u32;
+            located.extend(at.map(|read| (place, read)));
+            poles.push(listed);
         }
-        problems.extend(facts.problems);
-        poles.push(Listed {
-            id: Cow::Borrowed(candidate.id),
-            row,
-            set: facts.set,
-            pole: Pole {
-                place,
-                has_problems: !facts.unmapped.is_empty(),
-                ..named(row, facts.pole, facts.class.as_deref(), names)
-            },
-        });
+    });
+    let (order, located): (Vec<u32>, Vec<Located<'_>>) = located
+        .into_iter()
+        .map(|(place, read)| {
+            let Candidate { id, row } = kept[place as usize];
+            (place, Located { row, id, read })
+        })
+        .unzip();
+    let settled = settle(&located, problems);
+    for (place, settled) in order.into_iter().zip(settled) {
+        poles[place as usize].pole.place = settled;
     }
     poles
+}
+
+/// The pole of one row, and the coordinates that it gives.
+fn listed_one<'a>(
+    candidate: &Candidate<'a>,
+    programme: &Programme,
+    names: &mut Names,
+    told: &mut Told,
+) -> (Listed<'a>, Option<Read>) {
+    let row = candidate.row;
+    let facts = facts_of(row, candidate.id, programme);
+    for field in &facts.unmapped {
+        told.unmapped.count(row, *field);
+    }
+    told.problems.extend(facts.problems);
+    let listed = Listed {
+        id: Cow::Borrowed(candidate.id),
+        row,
+        set: facts.set,
+        pole: Pole {
+            place: None,
+            has_problems: !facts.unmapped.is_empty(),
+            ..named(row, facts.pole, facts.class.as_deref(), names)
+        },
+    };
+    (listed, facts.at)
 }
 
 /// Whether the notes say that the pole is gone; a problem if so.

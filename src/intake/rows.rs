@@ -177,12 +177,23 @@ impl Rows {
     /// # Panics
     /// When there is no such row.
     pub fn get(&self, place: usize) -> Cells<'_> {
+        let (part, row) = self.find(place);
+        self.cells(part, row)
+    }
+
+    /// The part in which the row at `place` stands, and its place there.
+    pub(super) fn find(&self, place: usize) -> (&Part, u32) {
         let after = self.parts.partition_point(|part| part.before <= place);
         let part = &self.parts[after - 1];
+        (part, (place - part.before) as u32)
+    }
+
+    /// The cells of a row of a part of these rows.
+    pub(super) fn cells<'a>(&'a self, part: &'a Part, row: u32) -> Cells<'a> {
         Cells {
             text: &self.text,
             part,
-            row: (place - part.before) as u32,
+            row,
         }
     }
 
@@ -190,11 +201,7 @@ impl Rows {
     pub fn iter(&self) -> impl DoubleEndedIterator<Item = (u32, Cells<'_>)> + Clone {
         self.parts.iter().flat_map(|part| {
             (0..part.rows.len() as u32).map(|row| {
-                let cells = Cells {
-                    text: &self.text,
-                    part,
-                    row,
-                };
+                let cells = self.cells(part, row);
                 (cells.line(), cells)
             })
         })

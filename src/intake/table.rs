@@ -1,15 +1,17 @@
 //! A table with its columns bound to our fields, and its rows as they are asked for by field.
 
-use super::cells::{is_blank, is_error, read_back};
+use super::cells::{is_blank, is_error, read_back, trimmed};
 use super::guess::{unit_of, unnumbered, words};
-use super::rows::{Cells, Rows};
+use super::rows::{Cells, Part, Rows};
 use super::unread::unread;
 use crate::Error;
+use crate::parallel::fold_ranges;
 use crate::problem::{Cell, Code, Problem, Source};
 use crate::programme::sources::{FIELDS, Field, FieldInfo, SourceKind, TableSource};
 use crate::programme::text::suggestion;
 use crate::projection::Projection;
 use std::collections::BTreeMap;
+use std::ops::Range;
 use std::path::PathBuf;
 
 /// A file's content as text cells.
@@ -45,9 +47,51 @@ pub(super) struct Bound<'a> {
     pub source: &'a TableSource,
     pub file: u16,
     pub kind: SourceKind,
-    columns: BTreeMap<Field, Filling>,
+    columns: Columns,
     /// What turns the coordinates into degrees, where they are none.
     pub projection: Option<Projection>,
+}
+
+/// What fills which field.
+#[derive(Debug, Default)]
+struct Columns {
+    /// In the order of the fields.
+    fillings: BTreeMap<Field, Filling>,
+    /// The same at the field's own number: every cell of every row is asked for by it.
+    by_number: Vec<Option<Fill>>,
+    /// Fields that are only carried along and that a column fills, in their order in [`FIELDS`].
+    carried: Vec<&'static FieldInfo>,
+}
+
+/// Where the text of a field comes from.
+#[derive(Debug, Clone, Copy)]
+enum Fill {
+    /// One column, by its place.
+    Column(u32),
+    /// Several, joined.
+    Joined,
+}
+
+impl Columns {
+    fn insert(&mut self, field: Field, filling: Filling) {
+        let number = field as usize;
+        if self.by_number.len() <= number {
+            self.by_number.resize(number + 1, None);
+        }
+        self.by_number[number] = Some(match filling.places[..] {
+            [place] => Fill::Column(place as u32),
+            _ => Fill::Joined,
+        });
+        self.fillings.insert(field, filling);
+        let carried = FIELDS.iter().filter(|info| info.is_carried);
+        self.carried = carried
+            .filter(|info| self.fillings.contains_key(&info.field))
+            .collect();
+    }
+
+    fn fill(&self, field: Field) -> Option<Fill> {
+        self.by_number.get(field as usize).copied().flatten()
+    }
 }
 
 /// The columns that fill a field.
@@ -56,8 +100,8 @@ struct Filling {
     places: Vec<usize>,
     /// The owner's names of them.
     name: String,
-    /// The joined cells of each row, where there are several columns.
-    joined: Vec<String>,
+    /// The joined cells of each row, one text a row, where there are several columns.
+    joined: Rows,
 }
 
 /// One row of a bound table.
@@ -65,8 +109,10 @@ struct Filling {
 pub(super) struct Row<'a> {
     pub bound: &'a Bound<'a>,
     pub line: u32,
-    place: usize,
-    cells: Cells<'a>,
+    place: u32,
+    /// Its place in its part of the table: a row is copied for each pole and visit, and kept small.
+    part: &'a Part,
+    row: u32,
 }
 
 impl<'a> Bound<'a> {
@@ -82,7 +128,7 @@ impl<'a> Bound<'a> {
             source,
             file,
             kind,
-            columns: BTreeMap::new(),
+            columns: Columns::default(),
             projection: projection(table, source)?,
         };
         for (field, names) in &source.columns {
@@ -153,7 +199,10 @@ impl<'a> Bound<'a> {
 
     /// Whether the column at `place` fills a field.
     pub(super) fn fills(&self, place: usize) -> bool {
-        self.columns.values().any(|own| own.places.contains(&place))
+        self.columns
+            .fillings
+            .values()
+            .any(|own| own.places.contains(&place))
     }
 
     /// The last inspections on the rows of this pole list, where the programme says how to read them.
@@ -161,16 +210,21 @@ impl<'a> Bound<'a> {
         let source = self.source.last_inspection.as_deref()?;
         let bound = Bound::new(self.table, source, self.file, SourceKind::LastInspections);
         Some(bound.map(|mut bound| {
-            if let Some(id) = self.columns.get(&Field::Id) {
+            if let Some(id) = self.columns.fillings.get(&Field::Id) {
                 bound.columns.insert(Field::Id, id.clone());
             }
             bound
         }))
     }
 
+    /// Fields that are only carried along and that a column fills.
+    pub(super) fn carried(&self) -> &[&'static FieldInfo] {
+        &self.columns.carried
+    }
+
     /// Whether a column fills the field.
     pub(super) fn has(&self, field: Field) -> bool {
-        self.columns.contains_key(&field)
+        self.columns.fill(field).is_some()
     }
 
     /// An error unless a column fills the field.
@@ -198,18 +252,30 @@ impl<'a> Bound<'a> {
     /// The owner's name of the column of a field, or names where there are several; ours where there is none.
     pub(super) fn column(&self, field: Field) -> &str {
         self.columns
+            .fillings
             .get(&field)
             .map_or(field.info().name, |filling| filling.name.as_str())
     }
 
     pub(super) fn rows(&'a self) -> impl Iterator<Item = Row<'a>> {
-        let rows = self.table.rows.iter().enumerate();
-        rows.map(move |(place, (line, cells))| Row {
+        (0..self.len()).map(|place| self.row(place))
+    }
+
+    /// How many rows there are.
+    pub(super) fn len(&self) -> usize {
+        self.table.rows.len()
+    }
+
+    /// The row at `place`, counted from 0.
+    pub(super) fn row(&'a self, place: usize) -> Row<'a> {
+        let (part, row) = self.table.rows.find(place);
+        Row {
             bound: self,
-            line,
-            place,
-            cells,
-        })
+            line: self.table.rows.cells(part, row).line(),
+            place: place as u32,
+            part,
+            row,
+        }
     }
 
     /// Problems of the table as such: what was noticed on reading, ragged rows, columns of the same name.
@@ -221,7 +287,12 @@ impl<'a> Bound<'a> {
             .iter()
             .map(|noticed| self.problem(noticed.row, noticed.code, &noticed.what))
             .collect();
-        for place in self.columns.values().flat_map(|filling| &filling.places) {
+        for place in self
+            .columns
+            .fillings
+            .values()
+            .flat_map(|filling| &filling.places)
+        {
             let name = self.table.columns[*place].trim();
             let same = |column: &&String| column.trim() == name;
             let count = self.table.columns.iter().filter(same).count();
@@ -237,7 +308,12 @@ impl<'a> Bound<'a> {
             }
         }
         let width = self.table.columns.len();
-        for (line, cells) in self.table.rows.iter() {
+        for (line, cells) in self
+            .table
+            .rows
+            .iter()
+            .filter(|(_, cells)| cells.len() != width)
+        {
             let beyond_is_blank = cells.iter().skip(width).all(|cell| cell.trim().is_empty());
             if cells.len() < width || !beyond_is_blank {
                 let what = format!("the row has {} cells, the header {width}", cells.len());
@@ -253,31 +329,42 @@ impl<'a> Bound<'a> {
     pub(super) fn error_cells(&self) -> Vec<Problem> {
         let fields: Vec<_> = self
             .columns
+            .fillings
             .iter()
             .filter(|(field, _)| self.kind != SourceKind::LastInspections || **field != Field::Id)
             .flat_map(|(_, filling)| &filling.places)
             .collect();
         let mut problems = Vec::new();
-        for row in self.rows() {
-            for place in &fields {
-                let Some(cell) = row.cells.get(**place).filter(|cell| is_error(cell)) else {
-                    continue;
-                };
-                let what = format!(
-                    "{} is what a spreadsheet shows where a formula failed",
-                    cell.trim()
-                );
-                problems.push(Problem {
-                    cell: Some(Cell {
-                        column: self.table.columns[**place].trim().to_owned(),
-                        raw: cell.to_owned(),
-                    }),
-                    pole: row.filled(Field::Id).map(str::to_owned),
-                    ..self.problem(row.line, Code::ErrorCell, &what)
-                });
-            }
-        }
+        let of_rows = |rows: Range<usize>| {
+            let cells = rows.flat_map(|place| {
+                let row = self.row(place);
+                let cells = row.cells();
+                let cell = move |place: &&usize| Some((**place, cells.get(**place)?));
+                let failed = fields
+                    .iter()
+                    .filter_map(cell)
+                    .filter(|(_, cell)| is_error(cell));
+                failed.map(move |(place, cell)| self.error_cell(row, place, cell))
+            });
+            cells.collect::<Vec<_>>()
+        };
+        fold_ranges(self.len(), of_rows, |own| problems.extend(own));
         problems
+    }
+
+    fn error_cell(&self, row: Row<'_>, place: usize, cell: &str) -> Problem {
+        let what = format!(
+            "{} is what a spreadsheet shows where a formula failed",
+            cell.trim()
+        );
+        Problem {
+            cell: Some(Cell {
+                column: self.table.columns[place].trim().to_owned(),
+                raw: cell.to_owned(),
+            }),
+            pole: row.filled(Field::Id).map(str::to_owned),
+            ..self.problem(row.line, Code::ErrorCell, &what)
+        }
     }
 
     fn problem(&self, line: u32, code: Code, what: &str) -> Problem {
@@ -303,14 +390,20 @@ impl<'a> Bound<'a> {
 }
 
 impl<'a> Row<'a> {
+    fn cells(&self) -> Cells<'a> {
+        self.bound.table.rows.cells(self.part, self.row)
+    }
+
     /// The cell as it stands, or the joined cells of several columns; empty where there is none.
     pub(super) fn raw(&self, field: Field) -> &'a str {
-        let Some(filling) = self.bound.columns.get(&field) else {
-            return "";
-        };
-        let cell = match filling.places[..] {
-            [place] => self.cells.get(place),
-            _ => filling.joined.get(self.place).map(String::as_str),
+        let columns = &self.bound.columns;
+        let cell = match columns.fill(field) {
+            None => None,
+            Some(Fill::Column(place)) => self.cells().get(place as usize),
+            Some(Fill::Joined) => {
+                let joined = columns.fillings.get(&field).map(|own| &own.joined);
+                joined.and_then(|joined| joined.get(self.place as usize).get(0))
+            }
         };
         cell.unwrap_or("")
     }
@@ -318,30 +411,30 @@ impl<'a> Row<'a> {
     /// The cell without blanks around it and without the apostrophe that our own lists put before a text like a
     /// formula, if there is anything in it.
     pub(super) fn filled(&self, field: Field) -> Option<&'a str> {
-        Some(read_back(self.raw(field).trim()).trim())
+        Some(trimmed(read_back(trimmed(self.raw(field)))))
             .filter(|text| !text.is_empty() && !is_error(text))
     }
 
     /// All cells of the row, mapped or not, without blanks around them.
     pub(super) fn cells_as_written(&self) -> impl Iterator<Item = &'a str> {
-        self.cells.iter().map(str::trim)
+        self.cells().iter().map(trimmed)
     }
 
     /// The readings of a field that may have several: a text for each of its columns, empty where the cell is, or the
     /// parts of its only cell between `;` or `|`.
     pub(super) fn readings(&self, field: Field) -> Vec<&'a str> {
         let says = |cell: &'a str| {
-            let text = read_back(cell.trim()).trim();
+            let text = trimmed(read_back(trimmed(cell)));
             if is_error(text) { "" } else { text }
         };
-        let Some(filling) = self.bound.columns.get(&field) else {
+        let Some(filling) = self.bound.columns.fillings.get(&field) else {
             return Vec::new();
         };
         if let [place] = filling.places[..] {
-            let cell = self.cells.get(place).unwrap_or("");
+            let cell = self.cells().get(place).unwrap_or("");
             return says(cell).split([';', '|']).map(str::trim).collect();
         }
-        let cells = filling.places.iter().map(|place| self.cells.get(*place));
+        let cells = filling.places.iter().map(|place| self.cells().get(*place));
         cells.map(|cell| says(cell.unwrap_or(""))).collect()
     }
 
@@ -383,6 +476,7 @@ impl<'a> Row<'a> {
     pub(super) fn content(&self) -> Vec<(Field, &'a str)> {
         self.bound
             .columns
+            .fillings
             .keys()
             .filter_map(|field| self.text(*field).map(|text| (*field, text)))
             .collect()
@@ -409,14 +503,16 @@ fn filling(table: &Table, source: &TableSource, field: Field, places: Vec<usize>
         let parts = parts.map(|cell| read_back(cell.trim()).trim()).filter(says);
         parts.collect::<Vec<_>>().join(source.between(field))
     };
-    let joined = match places[..] {
-        [_] => Vec::new(),
-        _ => table.rows.iter().map(joined).collect(),
-    };
+    let mut all = Rows::default();
+    if places.len() != 1 {
+        for row in table.rows.iter() {
+            all.push(row.0, &[joined(row)]);
+        }
+    }
     Filling {
         places,
         name,
-        joined,
+        joined: all,
     }
 }
 

@@ -1,6 +1,6 @@
 //! Owners' codes to our words: what the programme maps, what is already a word of ours, and what nobody explained.
 
-use super::cells::is_blank;
+use super::cells::{in_small_letters, is_blank};
 use super::table::Row;
 use crate::pole::{Material, Vocabulary};
 use crate::problem::{Cell, Code, Problem, Source};
@@ -36,9 +36,17 @@ pub(super) fn read_code<V: Vocabulary>(
     let Some(text) = row.filled(field) else {
         return Coded::Blank;
     };
-    let small = text.to_lowercase();
-    let ours = || V::from_word(&small.replace([' ', '-'], "_"));
-    match codes.get(&small).copied().or_else(ours) {
+    let known = in_small_letters(text, |small| {
+        let ours = || {
+            if small.contains([' ', '-']) {
+                V::from_word(&small.replace([' ', '-'], "_"))
+            } else {
+                V::from_word(small)
+            }
+        };
+        codes.get(small).copied().or_else(ours)
+    });
+    match known {
         Some(value) => Coded::Known(value),
         None if is_blank(text) => Coded::Blank,
         None => Coded::Unmapped,
@@ -119,6 +127,21 @@ impl Unmapped {
         // Of several ways to write one code the same is shown whatever the order of the rows.
         if raw < seen.raw.as_str() {
             raw.clone_into(&mut seen.raw);
+        }
+    }
+
+    /// Counts what another counted.
+    pub(super) fn add(&mut self, other: Self) {
+        for (code, own) in other.seen {
+            let Some(seen) = self.seen.get_mut(&code) else {
+                self.seen.insert(code, own);
+                continue;
+            };
+            seen.rows += own.rows;
+            seen.first = seen.first.min(own.first);
+            if own.raw < seen.raw {
+                seen.raw = own.raw;
+            }
         }
     }
 

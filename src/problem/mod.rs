@@ -7,6 +7,7 @@ pub mod codes;
 
 pub use codes::{Code, Severity};
 
+use std::collections::BTreeMap;
 use std::fmt;
 
 /// Where a record came from: a file of the programme and the physical line (or feature number) where it starts.
@@ -87,18 +88,12 @@ pub struct Problems {
 impl Problems {
     /// How many problems there are of each code, in the order of the codes.
     pub fn by_code(&self) -> Vec<(Code, usize)> {
-        Code::ALL
-            .into_iter()
-            .map(|code| {
-                (
-                    code,
-                    self.list
-                        .iter()
-                        .filter(|problem| problem.code == code)
-                        .count(),
-                )
-            })
-            .filter(|(_, count)| *count > 0)
+        let mut counts: BTreeMap<Code, usize> = BTreeMap::new();
+        for problem in &self.list {
+            *counts.entry(problem.code).or_default() += 1;
+        }
+        let all = Code::ALL.into_iter();
+        all.filter_map(|code| Some((code, *counts.get(&code)?)))
             .collect()
     }
 
@@ -120,8 +115,9 @@ impl Problems {
     /// Puts the problems in the order of file, row, column and code.
     pub fn sort(&mut self) {
         self.list.sort_by(|a, b| {
-            let place = |p: &Problem| (p.source, p.cell.as_ref().map(|cell| cell.column.clone()));
-            (place(a), a.code, &a.what).cmp(&(place(b), b.code, &b.what))
+            let [one, other] = [a, b].map(|p| p.cell.as_ref().map(|cell| cell.column.as_str()));
+            let places = a.source.cmp(&b.source).then_with(|| one.cmp(&other));
+            places.then_with(|| (a.code, &a.what).cmp(&(b.code, &b.what)))
         });
     }
 
