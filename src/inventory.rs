@@ -7,6 +7,7 @@ mod decisions;
 
 pub use decisions::{Decision, Target};
 
+use crate::parallel::change;
 use crate::pole::{
     Assistance, DecisionKind, Inspection, NameIndex, Pole, PoleIndex, RemovalCause, Status, Verdict,
 };
@@ -27,7 +28,7 @@ impl Names {
         if let Some(known) = self.by_text.get(text) {
             return *known;
         }
-        let index = NameIndex(self.texts.len() as u32);
+        let index = NameIndex::new(self.texts.len() as u32);
         self.texts.push(text.to_owned());
         self.by_text.insert(text.to_owned(), index);
         index
@@ -40,15 +41,15 @@ impl Names {
 
     /// The text at `index`; empty for an index of another store.
     pub fn get(&self, index: NameIndex) -> &str {
-        self.texts.get(index.0 as usize).map_or("", String::as_str)
+        self.texts.get(index.get()).map_or("", String::as_str)
     }
 
     /// The same texts in alphabetical order, and where each old index went.
     fn sorted(&self) -> (Self, Vec<NameIndex>) {
         let mut sorted = Self::default();
-        let mut moved = vec![NameIndex(0); self.texts.len()];
+        let mut moved = vec![NameIndex::new(0); self.texts.len()];
         for (text, old) in &self.by_text {
-            moved[old.0 as usize] = sorted.keep(text);
+            moved[old.get()] = sorted.keep(text);
         }
         (sorted, moved)
     }
@@ -171,30 +172,30 @@ impl Inventory {
         sorted.sort_by(|a, b| a.0.cmp(&b.0));
         sorted.dedup_by(|later, earlier| later.0 == earlier.0);
         let (names, moved) = names.sorted();
-        let new_name = |old: NameIndex| moved[old.0 as usize];
+        let new_name = |old: NameIndex| moved[old.get()];
         let mut inventory = Self {
             names,
             starts: vec![0],
             ..Self::default()
         };
-        for (id, pole, mut own) in sorted {
+        for (id, mut pole, mut own) in sorted {
             let index = PoleIndex(inventory.poles.len() as u32);
-            own.sort_by_key(Self::inspection_order);
-            inventory
-                .inspections
-                .extend(own.into_iter().map(|inspection| Inspection {
-                    pole: index,
-                    ..inspection.renamed(new_name)
-                }));
+            own.sort_by(Self::earlier);
+            for inspection in &mut own {
+                inspection.pole = index;
+                inspection.rename(new_name);
+            }
+            inventory.inspections.extend(own);
             inventory.starts.push(inventory.inspections.len() as u32);
             inventory.ids.push(id);
-            inventory.poles.push(pole.renamed(new_name));
+            pole.rename(new_name);
+            inventory.poles.push(pole);
         }
         inventory
     }
 
     /// As [`Inventory::new`], of poles in the order of their ids: so many inspections of each stand in `inspections`, one
-    /// pole's after the other's.
+    /// pole's after the other's, each in the order of [`Inventory::earlier`].
     pub(crate) fn of_sorted(
         names: &Names,
         ids: Vec<String>,
@@ -203,24 +204,25 @@ impl Inventory {
         mut inspections: Vec<Inspection>,
     ) -> Self {
         let (names, moved) = names.sorted();
-        let new_name = |old: NameIndex| moved[old.0 as usize];
-        let mut starts = Vec::with_capacity(poles.len() + 1);
-        starts.push(0);
-        let mut start = 0;
-        for ((index, pole), count) in (0..).map(PoleIndex).zip(&mut poles).zip(counts) {
-            *pole = pole.renamed(new_name);
-            let own = start as usize..(start + count) as usize;
-            start += count;
-            let own = &mut inspections[own];
-            own.sort_by(Self::earlier);
-            for inspection in own {
-                *inspection = Inspection {
-                    pole: index,
-                    ..inspection.renamed(new_name)
-                };
+        let new_name = |old: NameIndex| moved[old.get()];
+        let mut starts = vec![0];
+        starts.extend(counts.iter().scan(0, |end, count| {
+            *end += count;
+            Some(*end)
+        }));
+        change(&mut poles, |_, poles| {
+            poles.iter_mut().for_each(|pole| pole.rename(new_name));
+        });
+        change(&mut inspections, |first, inspections| {
+            let mut pole = starts.partition_point(|start| *start <= first as u32) - 1;
+            for (place, inspection) in (first as u32..).zip(inspections) {
+                while starts[pole + 1] <= place {
+                    pole += 1;
+                }
+                inspection.pole = PoleIndex(pole as u32);
+                inspection.rename(new_name);
             }
-            starts.push(start);
-        }
+        });
         Self {
             ids,
             poles,
@@ -232,7 +234,7 @@ impl Inventory {
     }
 
     /// [`Inventory::inspection_order`] of two inspections; most are told apart by their days.
-    fn earlier(one: &Inspection, other: &Inspection) -> std::cmp::Ordering {
+    pub(crate) fn earlier(one: &Inspection, other: &Inspection) -> std::cmp::Ordering {
         let days = one.date.cmp(&other.date);
         days.then_with(|| Self::inspection_order(one).cmp(&Self::inspection_order(other)))
     }
@@ -240,13 +242,13 @@ impl Inventory {
     /// The same inventory with poles that are gone; `names` are those that [`Inventory::new`] was given.
     pub fn with_removed(self, names: &Names, removed: Vec<Removal>) -> Self {
         let (_, moved) = names.sorted();
-        let new_name = |old: NameIndex| moved[old.0 as usize];
+        let new_name = |old: NameIndex| moved[old.get()];
         let mut removed: Vec<Removal> = removed
             .into_iter()
             .map(|mut gone| {
-                gone.pole = gone.pole.renamed(new_name);
+                gone.pole.rename(new_name);
                 for inspection in &mut gone.inspections {
-                    *inspection = inspection.renamed(new_name);
+                    inspection.rename(new_name);
                 }
                 gone.inspections.sort_by_key(Self::inspection_order);
                 gone
@@ -261,7 +263,7 @@ impl Inventory {
         let (_, moved) = names.sorted();
         for decision in &mut decisions {
             if let Target::Line(line) = &mut decision.target {
-                *line = moved[line.0 as usize];
+                *line = moved[line.get()];
             }
         }
         decisions.sort();

@@ -3,7 +3,9 @@
 //! The only file that names `rayon`. Results come back in input order whatever the number of threads; whoever sums
 //! them sums integers, so no total depends on who finished first.
 
-use rayon::iter::{IntoParallelIterator, IntoParallelRefIterator, ParallelIterator};
+use rayon::iter::{
+    IndexedParallelIterator, IntoParallelIterator, IntoParallelRefIterator, ParallelIterator,
+};
 use rayon::slice::{ParallelSlice, ParallelSliceMut};
 use std::ops::Range;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -83,6 +85,12 @@ pub fn fold_ranges<R: Send>(
     }
 }
 
+/// Changes items in place: `work` gets some of them and the index of the first.
+pub fn change<T: Send>(items: &mut [T], work: impl Fn(usize, &mut [T]) + Sync + Send) {
+    let parts = items.par_chunks_mut(RANGE).enumerate();
+    parts.for_each(|(number, part)| work(number * RANGE, part));
+}
+
 /// Sorts items; equal ones stay in their order.
 pub fn sort_by<T: Send>(items: &mut [T], order: impl Fn(&T, &T) -> std::cmp::Ordering + Sync) {
     items.par_sort_by(order);
@@ -134,4 +142,35 @@ pub fn total<T: Sync, A: Send>(
         })
         .collect();
     sums.into_iter().reduce(merge).unwrap_or_else(empty)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{RANGE, change, fold_ranges, with_threads};
+
+    #[test]
+    fn ranges_come_in_their_order_whatever_the_number_of_workers() {
+        for count in [0, 1, RANGE, RANGE + 1, 9 * RANGE + 5] {
+            for threads in [1, 3] {
+                let all = with_threads(threads, || {
+                    let mut all = Vec::new();
+                    fold_ranges(count, |range| range, |range| all.extend(range));
+                    all
+                });
+                let all = all.expect("workers");
+                assert!(all.into_iter().eq(0..count), "{count} by {threads}");
+            }
+        }
+    }
+
+    #[test]
+    fn what_is_changed_knows_where_it_stands() {
+        let mut items = vec![0; 3 * RANGE + 7];
+        change(&mut items, |first, part| {
+            for (place, item) in (first..).zip(part) {
+                *item = place;
+            }
+        });
+        assert!(items.into_iter().eq(0..3 * RANGE + 7));
+    }
 }

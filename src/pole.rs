@@ -15,6 +15,7 @@ pub use pockets::{SeenPocket, SeenPockets};
 
 use crate::problem::Source;
 use crate::units::{Date, Mm, NewtonMetre, Zone};
+use std::num::NonZeroU32;
 
 /// A vocabulary: a fixed list of words with a meaning each.
 pub trait Vocabulary: Copy + Sized + 'static {
@@ -482,9 +483,21 @@ impl Vocabulary for RemovalCause {
     ];
 }
 
-/// A text in the inventory's store of names: lines, districts, classes, owners.
+/// A text in the inventory's store of names: lines, districts, classes, owners. No name takes no more room than one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct NameIndex(pub u32);
+pub struct NameIndex(NonZeroU32);
+
+impl NameIndex {
+    /// The name at a place in the store, counted from 0.
+    pub const fn new(place: u32) -> Self {
+        Self(NonZeroU32::MIN.saturating_add(place))
+    }
+
+    /// The name's place in the store.
+    pub const fn get(self) -> usize {
+        self.0.get() as usize - 1
+    }
+}
 
 /// A pole's place in the inventory.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -730,15 +743,16 @@ pub struct Pole {
 }
 
 impl Pole {
-    /// The same facts where names have other numbers.
-    #[must_use]
-    pub fn renamed(self, new_name: impl Fn(NameIndex) -> NameIndex) -> Self {
-        Self {
-            line: self.line.map(&new_name),
-            district: self.district.map(&new_name),
-            class: self.class.map(&new_name),
-            also: self.also.map(&new_name),
-            ..self
+    /// Gives its names other numbers.
+    pub fn rename(&mut self, new_name: impl Fn(NameIndex) -> NameIndex) {
+        let names = [
+            &mut self.line,
+            &mut self.district,
+            &mut self.class,
+            &mut self.also,
+        ];
+        for name in names {
+            *name = name.map(&new_name);
         }
     }
 }
@@ -789,15 +803,16 @@ pub struct Inspection {
 }
 
 impl Inspection {
-    /// The same inspection where names have other numbers.
-    #[must_use]
-    pub fn renamed(self, new_name: impl Fn(NameIndex) -> NameIndex) -> Self {
-        Self {
-            contractor: self.contractor.map(&new_name),
-            inspector: self.inspector.map(&new_name),
-            remarks: self.remarks.map(&new_name),
-            also: self.also.map(&new_name),
-            ..self
+    /// Gives its names other numbers.
+    pub fn rename(&mut self, new_name: impl Fn(NameIndex) -> NameIndex) {
+        let names = [
+            &mut self.contractor,
+            &mut self.inspector,
+            &mut self.remarks,
+            &mut self.also,
+        ];
+        for name in names {
+            *name = name.map(&new_name);
         }
     }
 

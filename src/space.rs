@@ -124,6 +124,58 @@ impl Neighbours {
     }
 }
 
+/// So many places are compared along one axis; beyond them an index answers.
+const FEW: usize = 4096;
+
+/// Metres from each place to the nearest other one; nothing where there is no other.
+///
+/// Along the axis in which the places are furthest apart nobody is nearer than the difference, so that only a few on either
+/// side are measured.
+pub fn to_the_nearest(places: &[Place]) -> Vec<f64> {
+    if places.len() > FEW {
+        let index = Neighbours::new(places);
+        // The nearest is the place itself, or another at the same point.
+        let others = places.iter().map(|place| index.nearest(*place, 2));
+        return others
+            .map(|near| near.last().map_or(0.0, |last| last.1))
+            .collect();
+    }
+    let points: Vec<[f64; 3]> = places.iter().map(|place| on_sphere(*place)).collect();
+    let extent = |axis: usize| {
+        let along = || points.iter().map(|point| point[axis]);
+        along().fold(f64::MIN, f64::max) - along().fold(f64::MAX, f64::min)
+    };
+    let axis = (0..3).max_by(|one, other| extent(*one).total_cmp(&extent(*other)));
+    let along = |place: usize| points[place][axis.unwrap_or(0)];
+    let mut order: Vec<usize> = (0..places.len()).collect();
+    order.sort_by(|one, other| along(*one).total_cmp(&along(*other)));
+    let mut metres = vec![0.0; places.len()];
+    for (rank, here) in order.iter().enumerate() {
+        let mut nearest = (f64::INFINITY, *here);
+        let mut look = |others: &mut dyn Iterator<Item = &usize>| {
+            for other in others {
+                let off = along(*other) - along(*here);
+                if off * off >= nearest.0 {
+                    break;
+                }
+                let chord = squared_chord(points[*here], points[*other]);
+                if chord < nearest.0 {
+                    nearest = (chord, *other);
+                }
+            }
+        };
+        look(&mut order[rank + 1..].iter());
+        look(&mut order[..rank].iter().rev());
+        metres[*here] = distance(places[*here], places[nearest.1]);
+    }
+    metres
+}
+
+fn squared_chord(one: [f64; 3], other: [f64; 3]) -> f64 {
+    let [x, y, z] = [0, 1, 2].map(|axis| one[axis] - other[axis]);
+    x * x + y * y + z * z
+}
+
 /// An order in which to walk from `start` to all places: always on to the nearest that was not visited, ties by
 /// position. Empty when `start` is not one of them. For packages of a few hundred poles: the time grows with the square.
 pub fn walking_order(places: &[Place], start: usize) -> Vec<usize> {
@@ -471,5 +523,61 @@ mod tests {
                 .iter()
                 .all(|part| part.iter().all(|place| place % 2 == part[0] % 2))
         );
+    }
+
+    /// What a place and its index may differ by in metres: the last digits of a chord of a unit sphere.
+    const SAME_METRES: f64 = 1e-6;
+
+    #[test]
+    fn the_nearest_other_place_is_the_index_of_all_tells_it() {
+        // A few thousand places by a linear congruence (Numerical Recipes' constants), some of them twice, on both sides of
+        // the antimeridian.
+        let mut state = 7_u32;
+        let mut next = || {
+            state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            f64::from(state >> 8) / f64::from(1 << 24)
+        };
+        let mut places: Vec<Place> = (0..1_500)
+            .map(|_| at(179.5 + next(), 60.0 + 0.2 * next()))
+            .map(|place| {
+                at(
+                    if place.longitude > 180.0 {
+                        place.longitude - 360.0
+                    } else {
+                        place.longitude
+                    },
+                    place.latitude,
+                )
+            })
+            .collect();
+        places.extend_from_within(..20);
+        for few in [
+            &places[..0],
+            &places[..1],
+            &places[..2],
+            &places[1_490..],
+            &places[..],
+        ] {
+            let index = Neighbours::new(few);
+            for (place, metres) in few.iter().zip(to_the_nearest(few)) {
+                let known = index.nearest(*place, 2).last().map_or(0.0, |near| near.1);
+                assert!((known - metres).abs() < SAME_METRES, "{known} {metres}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_hundred_thousand_poles_at_one_place_are_no_more_work_than_elsewhere() {
+        // With work for every pair each of these would take minutes.
+        let crowd = vec![at(11.0, 50.0); 100_000];
+        assert!(to_the_nearest(&crowd).iter().all(|metres| *metres == 0.0));
+        assert!(
+            to_the_nearest(&crowd[..FEW])
+                .iter()
+                .all(|metres| *metres == 0.0)
+        );
+        let cut = neighbourhoods(&crowd, 1_000);
+        assert_eq!(cut.len(), 1_000);
+        assert!(cut.iter().all(|part| part.len() == 100));
     }
 }

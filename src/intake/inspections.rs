@@ -13,7 +13,7 @@ use super::sizes::{read_circumferences, read_depths};
 use super::table::{Bound, Row};
 use super::words::{Coded, Unmapped, read_code};
 use crate::Error;
-use crate::inventory::{Ended, Names, Removal, RowCount};
+use crate::inventory::{Ended, Inventory, Names, Removal, RowCount};
 use crate::parallel::fold_ranges;
 use crate::pole::{
     Inspection, Method, NameIndex, Pole, PoleIndex, RemovalCause, SetFrom, Status, Verdict,
@@ -90,11 +90,11 @@ pub(super) fn read_inspections<'a>(
     fold_ranges(lists.poles.len(), of_poles, |mut own| {
         own.told.add_to(unmapped, problems);
         let moved = names.add(&own.names);
-        let new_name = |name: NameIndex| moved[name.0 as usize];
+        let new_name = |name: NameIndex| moved[name.get()];
         let of_predecessors = own.recorded.predecessors.iter_mut();
         let all = own.recorded.inspections.iter_mut();
         for inspection in all.chain(of_predecessors.flat_map(|gone| &mut gone.inspections)) {
-            *inspection = inspection.renamed(new_name);
+            inspection.rename(new_name);
         }
         recorded.add(own.recorded);
         rounds.add(own.rounds);
@@ -299,6 +299,7 @@ impl<'a> OfPoles<'a> {
         all.extend(own.into_iter().map(|record| record.inspection));
         all.extend(treatments(id, history, unmapped, problems));
         let count = all.len() - before;
+        all[before..].sort_by(Inventory::earlier);
         self.recorded.counts.push(count as u32);
     }
 }
@@ -583,6 +584,9 @@ fn one_of_each<'a>(
     id: &str,
     problems: &mut Vec<Problem>,
 ) -> Vec<Record<'a>> {
+    if records.len() < 2 {
+        return records;
+    }
     let contractor = |record: &Record<'_>| contractor_of(record.row).map(str::to_lowercase);
     let besides = |record: &Record<'a>| {
         (
@@ -604,6 +608,13 @@ fn one_of_each<'a>(
         let days = one.inspection.date.cmp(&other.inspection.date);
         days.then_with(|| besides(one).cmp(&besides(other)))
     });
+    let day_of = |record: &Record<'_>| record.inspection.date;
+    if records
+        .windows(2)
+        .all(|two| day_of(&two[0]) != day_of(&two[1]))
+    {
+        return records;
+    }
     let mut kept: Vec<Record<'a>> = Vec::with_capacity(records.len());
     for record in records {
         let Some(last) = kept.last() else {

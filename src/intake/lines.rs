@@ -5,11 +5,11 @@
 
 use super::places::Located;
 use super::table::Row;
-use crate::parallel::map_with;
+use crate::parallel::{change, map_with};
 use crate::pole::Place;
 use crate::problem::{Code, Problem};
 use crate::programme::sources::Field;
-use crate::space::{Neighbours, distance};
+use crate::space::{distance, to_the_nearest};
 use std::collections::BTreeMap;
 
 /// Lines with fewer places than this have no spacing to speak of.
@@ -35,6 +35,25 @@ struct Member {
     sequence: Option<i32>,
 }
 
+/// What there is of each line, in the order of the lines' names and in its own. Poles of one line often stand together in a
+/// list: a line is looked up where it is another than the last.
+pub(super) fn by_line<'a, T>(items: impl Iterator<Item = (&'a str, T)>) -> Vec<(&'a str, Vec<T>)> {
+    let mut places: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut lines: Vec<(&str, Vec<T>)> = Vec::new();
+    let mut last = 0;
+    for (line, item) in items {
+        if lines.get(last).is_none_or(|(known, _)| *known != line) {
+            last = *places.entry(line).or_insert(lines.len());
+            if last == lines.len() {
+                lines.push((line, Vec::new()));
+            }
+        }
+        lines[last].1.push(item);
+    }
+    lines.sort_by_key(|(line, _)| *line);
+    lines
+}
+
 /// Problems for poles far off their lines. The place of a pole between two neighbours that stand together is taken as
 /// unknown; where no sequence speaks, the place is kept and remarked upon.
 pub(super) fn far_from_their_lines(
@@ -42,25 +61,23 @@ pub(super) fn far_from_their_lines(
     places: &mut [Option<Place>],
     problems: &mut Vec<Problem>,
 ) {
-    let mut lines: BTreeMap<&str, Vec<Member>> = BTreeMap::new();
-    for (index, pole) in poles.iter().enumerate() {
-        if let (Some(place), Some(line)) = (places[index], pole.row.text(Field::Line)) {
-            let sequence = sequence(pole.row);
-            lines.entry(line).or_default().push(Member {
-                index,
-                place,
-                sequence,
-            });
-        }
-    }
-    let lines: Vec<(&str, Vec<Member>)> = lines
-        .into_iter()
-        .filter(|(_, members)| members.len() >= FEWEST_OF_A_LINE)
-        .map(|(line, mut members)| {
+    let members = poles.iter().enumerate().filter_map(|(index, pole)| {
+        let (place, line) = (places[index]?, pole.row.text(Field::Line)?);
+        let sequence = sequence(pole.row);
+        let member = Member {
+            index,
+            place,
+            sequence,
+        };
+        Some((line, member))
+    });
+    let mut lines = by_line(members);
+    lines.retain(|(_, members)| members.len() >= FEWEST_OF_A_LINE);
+    change(&mut lines, |_, lines| {
+        for (_, members) in lines {
             members.sort_by_key(|member| (member.sequence, poles[member.index].id));
-            (line, members)
-        })
-        .collect();
+        }
+    });
     let found = map_with(
         &lines,
         || (),
@@ -231,12 +248,7 @@ fn parted(members: &[Member]) -> Option<Parted> {
 /// Members of one line that stand alone: how far off, in metres, and whether their neighbours by sequence prove it.
 fn stray(members: &[Member]) -> Vec<(usize, f64, bool)> {
     let places: Vec<Place> = members.iter().map(|member| member.place).collect();
-    let index = Neighbours::new(&places);
-    // The nearest is the pole itself, or one at the same point.
-    let alone: Vec<f64> = places
-        .iter()
-        .map(|place| index.nearest(*place, 2).last().map_or(0.0, |near| near.1))
-        .collect();
+    let alone = to_the_nearest(&places);
     let mut sorted = alone.clone();
     sorted.sort_by(f64::total_cmp);
     let spacing = crate::maths::quantile_of_sorted(&sorted, 0.5).unwrap_or_default();
@@ -269,8 +281,18 @@ fn stray(members: &[Member]) -> Vec<(usize, f64, bool)> {
 
 #[cfg(test)]
 mod tests {
-    use super::{Member, stray};
+    use super::{Member, by_line, stray};
     use crate::pole::Place;
+
+    #[test]
+    fn what_stands_scattered_comes_together_by_line() {
+        let items = [("b", 1), ("b", 2), ("a", 3), ("c", 4), ("b", 5), ("a", 6)];
+        let lines = by_line(items.into_iter());
+        assert_eq!(
+            lines,
+            [("a", vec![3, 6]), ("b", vec![1, 2, 5]), ("c", vec![4])]
+        );
+    }
 
     #[test]
     fn a_group_of_a_line_in_another_country_is_told_of_once() {

@@ -156,12 +156,14 @@ pub fn take_in_all(
         .filter(|problem| problem.code.severity() > Severity::Note)
         .filter_map(|problem| problem.pole.as_deref())
         .collect();
-    let all = lists.poles.into_iter().map(|listed| {
-        let mut pole = listed.pole;
-        pole.has_problems |= flagged.contains(listed.id.as_ref());
-        (listed.id.into_owned(), pole)
-    });
-    let (ids, poles) = all.unzip();
+    for listed in lists.poles.iter_mut().filter(|_| !flagged.is_empty()) {
+        listed.pole.has_problems |= flagged.contains(listed.id.as_ref());
+    }
+    let ids = lists.poles.iter_mut();
+    let ids = ids.map(|listed| std::mem::take(&mut listed.id).into_owned());
+    let ids: Vec<String> = ids.collect();
+    // Collected where the list itself stands: nothing is held twice.
+    let poles = lists.poles.into_iter().map(|listed| listed.pole).collect();
     let mut inventory = Inventory::of_sorted(&names, ids, poles, &found.counts, found.inspections)
         .with_removed(&names, found.predecessors)
         .with_decisions(&names, decisions)

@@ -277,18 +277,19 @@ fn listed<'a>(
         let (mut told, mut own_names) = (Told::default(), Names::default());
         let read =
             |candidate: &Candidate<'a>| listed_one(candidate, programme, &mut own_names, &mut told);
-        let read: Vec<_> = kept[rows].iter().map(read).collect();
+        let read: (Vec<Listed<'a>>, Vec<Option<Read>>) = kept[rows].iter().map(read).unzip();
         (read, own_names, told)
     };
-    fold_ranges(kept.len(), read, |(read, own_names, told)| {
+    fold_ranges(kept.len(), read, |((read, places), own_names, told)| {
         told.add_to(unmapped, problems);
         let moved = names.add(&own_names);
-        for (mut listed, at) in read {
-            listed.pole = listed.pole.renamed(|name| moved[name.0 as usize]);
-            let place = poles.len() as u32;
-            located.extend(at.map(|read| (place, read)));
-            poles.push(listed);
+        let first = poles.len();
+        poles.extend(read);
+        for listed in &mut poles[first..] {
+            listed.pole.rename(|name| moved[name.get()]);
         }
+        let places = (first as u32..).zip(places);
+        located.extend(places.filter_map(|(place, read)| Some((place, read?))));
     });
     let (order, located): (Vec<u32>, Vec<Located<'_>>) = located
         .into_iter()

@@ -9,9 +9,12 @@ use crate::units::{Date, days_after, days_between};
 /// The day that `text` means as a date, a decade or a range of years; `form` is the file's declared form of dates.
 pub(super) fn read_set_day(text: &str, form: Option<&str>, plan_from: Date) -> Result<Day, Fault> {
     let as_date = read_day(text, form, plan_from);
-    match (as_date, years(text)) {
-        (Err(Fault::NotADate), Some((first, last))) => range(first, last, plan_from),
-        (as_date, _) => as_date,
+    if as_date != Err(Fault::NotADate) {
+        return as_date;
+    }
+    match years(text) {
+        Some((first, last)) => range(first, last, plan_from),
+        None => as_date,
     }
 }
 

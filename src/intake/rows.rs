@@ -161,6 +161,11 @@ impl Rows {
         }
     }
 
+    /// Whether a letter stands anywhere in their texts, those of a header and between cells included.
+    pub(super) fn contain(&self, letter: char) -> bool {
+        self.text.contains(letter) || self.parts.iter().any(|part| part.own.contains(letter))
+    }
+
     /// How many rows there are.
     pub fn len(&self) -> usize {
         let last = self.parts.last();

@@ -103,8 +103,7 @@ pub(super) fn length_of(
         return Err((Code::NotANumber, format!("\"{text}\" is not a number")));
     };
     let unit = written
-        .or_else(|| row.bound.source.units.get(&field).copied())
-        .or(field.info().unit)
+        .or_else(|| row.bound.unit(field))
         .unwrap_or(LengthUnit::Millimetre);
     let fits = |value: f64| bounds.range.contains(&unit.read(value).0);
     let value = match number {
@@ -120,14 +119,18 @@ pub(super) fn length_of(
             }
         },
     };
-    let shown = format!("{value} {}", unit.word());
+    let shown = || format!("{value} {}", unit.word());
     if value < 0.0 || (value == 0.0 && *bounds.range.start() > 0.0) {
-        return Err((Code::NotPositive, format!("{shown} is no {}", bounds.name)));
+        return Err((
+            Code::NotPositive,
+            format!("{} is no {}", shown(), bounds.name),
+        ));
     }
     if !fits(value) {
         let end = |mm: f64| format!("{:.0}", unit.write(Mm(mm)));
         let what = format!(
-            "{shown} is not within {} to {} {}, as every {} is",
+            "{} is not within {} to {} {}, as every {} is",
+            shown(),
             end(*bounds.range.start()),
             end(*bounds.range.end()),
             unit.word(),

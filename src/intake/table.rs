@@ -10,6 +10,7 @@ use crate::problem::{Cell, Code, Problem, Source};
 use crate::programme::sources::{FIELDS, Field, FieldInfo, SourceKind, TableSource};
 use crate::programme::text::suggestion;
 use crate::projection::Projection;
+use crate::units::LengthUnit;
 use std::collections::BTreeMap;
 use std::ops::Range;
 use std::path::PathBuf;
@@ -59,6 +60,8 @@ struct Columns {
     fillings: BTreeMap<Field, Filling>,
     /// The same at the field's own number: every cell of every row is asked for by it.
     by_number: Vec<Option<Fill>>,
+    /// The unit of its lengths, at the same number.
+    units: Vec<Option<LengthUnit>>,
     /// Fields that are only carried along and that a column fills, in their order in [`FIELDS`].
     carried: Vec<&'static FieldInfo>,
 }
@@ -73,11 +76,13 @@ enum Fill {
 }
 
 impl Columns {
-    fn insert(&mut self, field: Field, filling: Filling) {
+    fn insert(&mut self, source: &TableSource, field: Field, filling: Filling) {
         let number = field as usize;
         if self.by_number.len() <= number {
             self.by_number.resize(number + 1, None);
+            self.units.resize(number + 1, None);
         }
+        self.units[number] = source.units.get(&field).copied().or(field.info().unit);
         self.by_number[number] = Some(match filling.places[..] {
             [place] => Fill::Column(place as u32),
             _ => Fill::Joined,
@@ -134,7 +139,7 @@ impl<'a> Bound<'a> {
         for (field, names) in &source.columns {
             let places = names.iter().map(|name| place_of(table, *field, name));
             let filling = filling(table, source, *field, places.collect::<Result<_, _>>()?);
-            bound.columns.insert(*field, filling);
+            bound.columns.insert(source, *field, filling);
         }
         if kind != SourceKind::LastInspections {
             bound.bind_by_name();
@@ -163,7 +168,7 @@ impl<'a> Bound<'a> {
             };
             if !places.is_empty() {
                 let filling = filling(self.table, self.source, info.field, places);
-                self.columns.insert(info.field, filling);
+                self.columns.insert(self.source, info.field, filling);
             }
         }
     }
@@ -211,10 +216,15 @@ impl<'a> Bound<'a> {
         let bound = Bound::new(self.table, source, self.file, SourceKind::LastInspections);
         Some(bound.map(|mut bound| {
             if let Some(id) = self.columns.fillings.get(&Field::Id) {
-                bound.columns.insert(Field::Id, id.clone());
+                bound.columns.insert(source, Field::Id, id.clone());
             }
             bound
         }))
+    }
+
+    /// The unit in which a field's lengths are written where none stands behind them.
+    pub(super) fn unit(&self, field: Field) -> Option<LengthUnit> {
+        self.columns.units.get(field as usize).copied().flatten()
     }
 
     /// Fields that are only carried along and that a column fills.
@@ -327,6 +337,10 @@ impl<'a> Bound<'a> {
 
     /// Problems with cells in which a spreadsheet's formula failed. They say nothing, wherever they are read.
     pub(super) fn error_cells(&self) -> Vec<Problem> {
+        // Every one of them begins with it, and few lists have it anywhere.
+        if !self.table.rows.contain('#') {
+            return Vec::new();
+        }
         let fields: Vec<_> = self
             .columns
             .fillings
@@ -411,8 +425,11 @@ impl<'a> Row<'a> {
     /// The cell without blanks around it and without the apostrophe that our own lists put before a text like a
     /// formula, if there is anything in it.
     pub(super) fn filled(&self, field: Field) -> Option<&'a str> {
-        Some(trimmed(read_back(trimmed(self.raw(field)))))
-            .filter(|text| !text.is_empty() && !is_error(text))
+        let raw = self.raw(field);
+        if raw.is_empty() {
+            return None;
+        }
+        Some(trimmed(read_back(trimmed(raw)))).filter(|text| !text.is_empty() && !is_error(text))
     }
 
     /// All cells of the row, mapped or not, without blanks around them.

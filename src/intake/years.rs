@@ -5,6 +5,7 @@
 //! was seen. Owns the tests; knows nothing of wood.
 
 use super::dates::Day;
+use super::lines::by_line;
 use super::poles::Listed;
 use crate::pole::SetFrom;
 use crate::problem::{Code, Problem};
@@ -180,12 +181,8 @@ fn frequent(dated: &[(Option<&str>, Day)], year: i16, alone: bool) -> Option<Fre
 
 /// Notes poles that are far older than the rest of their line.
 fn note_the_old(poles: &[Listed<'_>], problems: &mut Vec<Problem>) {
-    let mut lines: BTreeMap<&str, Vec<&Listed<'_>>> = BTreeMap::new();
-    for listed in poles.iter().filter(|listed| listed.set.is_some()) {
-        if let Some(line) = listed.row.text(Field::Line) {
-            lines.entry(line).or_default().push(listed);
-        }
-    }
+    let dated = poles.iter().filter(|listed| listed.set.is_some());
+    let lines = by_line(dated.filter_map(|listed| Some((listed.row.text(Field::Line)?, listed))));
     let year = |listed: &Listed<'_>| listed.set.map_or(0.0, |day| f64::from(day.date.year()));
     for (line, members) in lines {
         let mut years: Vec<f64> = members.iter().map(|listed| year(listed)).collect();

@@ -280,7 +280,7 @@ mod tests {
 
     #[test]
     fn finds_of_two_methods_of_one_contractor_are_not_his_peers() {
-        let names = |number| Some(NameIndex(number));
+        let names = |number| Some(NameIndex::new(number));
         let tallies = BTreeMap::from([
             ((Method::SoundAndBore, names(0), None), tally(100, 5, 5.0)),
             (
@@ -304,7 +304,7 @@ mod tests {
 
     #[test]
     fn inspectors_stand_below_their_contractor_and_are_held_to_everybody_else() {
-        let names = |number| Some(NameIndex(number));
+        let names = |number| Some(NameIndex::new(number));
         let tallies = BTreeMap::from([
             ((Method::SoundAndBore, names(0), None), tally(100, 10, 10.0)),
             (
