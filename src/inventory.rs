@@ -211,7 +211,9 @@ impl Inventory {
             Some(*end)
         }));
         change(&mut poles, |_, poles| {
-            poles.iter_mut().for_each(|pole| pole.rename(new_name));
+            for pole in poles {
+                pole.rename(new_name);
+            }
         });
         change(&mut inspections, |first, inspections| {
             let mut pole = starts.partition_point(|start| *start <= first as u32) - 1;

@@ -33,6 +33,7 @@ pub(super) fn is_blank(text: &str) -> bool {
 const LONGEST_BLANK: usize = "unknown".len();
 
 /// The text without blanks around it, as [`str::trim`] gives it; at once where letters and digits stand at both ends.
+#[inline]
 pub(super) fn trimmed(text: &str) -> &str {
     let is_letter = |byte: Option<&u8>| byte.is_none_or(|byte| (b'!'..=b'~').contains(byte));
     let bytes = text.as_bytes();

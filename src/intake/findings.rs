@@ -39,6 +39,9 @@ pub(super) fn read_pockets(
         Field::PocketSide,
         Field::PocketHeight,
     ];
+    if !FIELDS.iter().any(|field| row.bound.has(*field)) {
+        return SeenPockets::of_none();
+    }
     let readings = FIELDS.map(|field| row.readings(field));
     let most = readings.iter().map(Vec::len).max().unwrap_or(0);
     let pockets = (0..most).filter_map(|place| {

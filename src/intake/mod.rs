@@ -50,6 +50,7 @@ use crate::inventory::{Inventory, Names};
 use crate::problem::{Problems, Severity};
 use crate::programme::sources::{Field, SourceKind, TableSource};
 use crate::programme::{Programme, Sources};
+use poles::Listed;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 use table::Bound;
@@ -150,15 +151,7 @@ pub fn take_in_all(
         decisions::read_decisions(&bound.decisions, programme, &known, &mut unmapped, list)?;
     list.extend(unmapped.problems());
     problems.sort();
-    let flagged: BTreeSet<&str> = problems
-        .list
-        .iter()
-        .filter(|problem| problem.code.severity() > Severity::Note)
-        .filter_map(|problem| problem.pole.as_deref())
-        .collect();
-    for listed in lists.poles.iter_mut().filter(|_| !flagged.is_empty()) {
-        listed.pole.has_problems |= flagged.contains(listed.id.as_ref());
-    }
+    flag(&mut lists.poles, &problems);
     let ids = lists.poles.iter_mut();
     let ids = ids.map(|listed| std::mem::take(&mut listed.id).into_owned());
     let ids: Vec<String> = ids.collect();
@@ -178,6 +171,20 @@ pub fn take_in_all(
     let listed = inventory.pole_rows.used - lists.counted.rows + lists.counted.poles;
     inventory.begun_by_work = inventory.len() - listed;
     Ok((inventory, problems))
+}
+
+/// Marks the poles of which more than a note was told.
+fn flag(poles: &mut [Listed<'_>], problems: &Problems) {
+    let told = problems.list.iter();
+    let told = told.filter(|problem| problem.code.severity() > Severity::Note);
+    let ids: BTreeSet<&str> = told.filter_map(|problem| problem.pole.as_deref()).collect();
+    // Both stand in the order of the ids.
+    let mut ids = ids.into_iter().peekable();
+    for listed in poles {
+        let id = listed.id.as_ref();
+        while ids.next_if(|other| *other < id).is_some() {}
+        listed.pole.has_problems |= ids.peek() == Some(&id);
+    }
 }
 
 /// All tables, each bound to what the programme says of it.

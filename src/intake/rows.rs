@@ -108,9 +108,11 @@ impl Part {
 
     /// Where the cell stands, counted from the start of its row.
     fn span(&self, row: usize, cell: usize) -> (usize, usize) {
-        let wide = match self.wide.is_empty() {
-            true => None,
-            false => self.wide.get(&(row as u32)),
+        let no_wide = self.wide.is_empty();
+        let wide = if no_wide {
+            None
+        } else {
+            self.wide.get(&(row as u32))
         };
         if let Some(ends) = wide {
             let end = |cell: usize| ends[cell] as usize;

@@ -94,6 +94,7 @@ impl Columns {
             .collect();
     }
 
+    #[inline]
     fn fill(&self, field: Field) -> Option<Fill> {
         self.by_number.get(field as usize).copied().flatten()
     }
@@ -117,7 +118,7 @@ pub(super) struct Row<'a> {
     place: u32,
     /// Its place in its part of the table: a row is copied for each pole and visit, and kept small.
     part: &'a Part,
-    row: u32,
+    in_part: u32,
 }
 
 impl<'a> Bound<'a> {
@@ -284,7 +285,7 @@ impl<'a> Bound<'a> {
             line: self.table.rows.cells(part, row).line(),
             place: place as u32,
             part,
-            row,
+            in_part: row,
         }
     }
 
@@ -405,10 +406,11 @@ impl<'a> Bound<'a> {
 
 impl<'a> Row<'a> {
     fn cells(&self) -> Cells<'a> {
-        self.bound.table.rows.cells(self.part, self.row)
+        self.bound.table.rows.cells(self.part, self.in_part)
     }
 
     /// The cell as it stands, or the joined cells of several columns; empty where there is none.
+    #[inline]
     pub(super) fn raw(&self, field: Field) -> &'a str {
         let columns = &self.bound.columns;
         let cell = match columns.fill(field) {
