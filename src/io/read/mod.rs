@@ -27,7 +27,7 @@ use std::fs::File;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
-/// Bytes of a file that is read. A list takes some ten times its size in memory.
+/// Bytes of a file that is read. A national fleet takes some six times the size of its lists in memory.
 const MOST_FILE_BYTES: u64 = 4 << 30;
 /// Bytes of a cell: a spreadsheet's own limit is 32,767 letters, and whoever writes more has lost a quote.
 const MOST_CELL_BYTES: usize = 1 << 20;
