@@ -64,39 +64,71 @@ fn report_repeats(rows: &[Candidate<'_>], problems: &mut Vec<Problem>) {
 /// Every so many of the ids are looked at first: these stay in a processor's memory while millions are looked up.
 const STEP: usize = 64;
 
-/// Ids in their order, to be found again.
-pub(super) struct Ids<'a> {
-    all: Vec<&'a str>,
+/// Ids in their order, to be found again. They are copied side by side: those that are compared lie near each other, wherever
+/// their rows stand in a list.
+pub(super) struct Ids {
+    all: Packed,
     /// The first of each [`STEP`].
-    steps: Vec<&'a str>,
+    steps: Packed,
 }
 
-impl<'a> Ids<'a> {
-    /// Of ids that are in their order.
-    pub(super) fn of(ids: impl Iterator<Item = &'a str>) -> Self {
-        let all: Vec<&str> = ids.collect();
-        Self {
-            steps: all.iter().step_by(STEP).copied().collect(),
-            all,
+/// Texts one after the other.
+#[derive(Default)]
+struct Packed {
+    text: String,
+    ends: Vec<usize>,
+}
+
+impl Packed {
+    fn push(&mut self, text: &str) {
+        self.text.push_str(text);
+        self.ends.push(self.text.len());
+    }
+
+    fn get(&self, place: usize) -> Option<&str> {
+        let end = *self.ends.get(place)?;
+        let start = place.checked_sub(1).map_or(0, |before| self.ends[before]);
+        Some(&self.text[start..end])
+    }
+
+    /// How many of the texts from `first` on and before `until` come before `text` or are it.
+    fn up_to(&self, text: &str, first: usize, until: usize) -> usize {
+        let (mut low, mut high) = (first, until.min(self.ends.len()));
+        while low < high {
+            let middle = usize::midpoint(low, high);
+            if self.get(middle).is_some_and(|known| known <= text) {
+                low = middle + 1;
+            } else {
+                high = middle;
+            }
         }
+        low - first
+    }
+}
+
+impl Ids {
+    /// Of ids that are in their order.
+    pub(super) fn of<'a>(ids: impl Iterator<Item = &'a str>) -> Self {
+        let (mut all, mut steps) = (Packed::default(), Packed::default());
+        for (place, id) in ids.enumerate() {
+            all.push(id);
+            if place % STEP == 0 {
+                steps.push(id);
+            }
+        }
+        Self { all, steps }
     }
 
     /// The place of an id. `last` is where the one before was found, since rows of one pole and of its neighbour often stand
     /// together; it becomes that of this one.
     pub(super) fn find(&self, id: &str, last: &mut usize) -> Option<usize> {
+        let is_here = |place: usize| self.all.get(place) == Some(id);
         let beside = [*last, *last + 1];
-        let near = beside
-            .into_iter()
-            .find(|place| self.all.get(*place) == Some(&id));
+        let near = beside.into_iter().find(|place| is_here(*place));
         let place = near.or_else(|| {
-            let start = self
-                .steps
-                .partition_point(|known| *known <= id)
-                .checked_sub(1)?
-                * STEP;
-            let few = &self.all[start..self.all.len().min(start + STEP)];
-            let place = few.binary_search(&id).ok()?;
-            Some(start + place)
+            let step = self.steps.up_to(id, 0, usize::MAX).checked_sub(1)? * STEP;
+            let place = step + self.all.up_to(id, step, step + STEP).checked_sub(1)?;
+            is_here(place).then_some(place)
         })?;
         *last = place;
         Some(place)

@@ -40,8 +40,7 @@ mod years;
 pub use cells::{RISKY, read_back};
 pub use guess::{CodeGuess, ColumnGuess, DayForm, Guess, ListKind, Reading, Sureness, guess};
 pub use loading::{read_length_text, read_moment};
-pub(crate) use rows::Part;
-pub use rows::{Cells, Rows};
+pub use rows::{Cells, Part, Rows};
 pub use stations::{COLUMNS as STATION_COLUMNS, Station, stations};
 pub use table::{Noticed, Table};
 

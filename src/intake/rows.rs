@@ -21,7 +21,7 @@ pub struct Rows {
 
 /// Some rows after each other.
 #[derive(Debug, Clone, Default)]
-pub(crate) struct Part {
+pub struct Part {
     /// How many rows come before it.
     before: usize,
     /// Where in the common text its rows start to count.
@@ -47,7 +47,7 @@ struct Start {
 
 impl Part {
     /// A part whose rows stand in the common text, from `base` on.
-    pub(crate) fn at(base: usize) -> Self {
+    pub fn at(base: usize) -> Self {
         Self {
             base,
             ..Self::default()
@@ -60,7 +60,7 @@ impl Part {
     }
 
     /// Adds a row whose cells stand in the common text from byte `at` on, parted by one byte each; `ends` counts from `at`.
-    pub(crate) fn push_found(&mut self, line: u32, at: usize, ends: &[u32]) {
+    pub fn push_found(&mut self, line: u32, at: usize, ends: &[u32]) {
         self.start(line, (at - self.base) as u32);
         self.push_ends(ends);
     }
@@ -74,7 +74,7 @@ impl Part {
     }
 
     /// Adds a row of cells that stand nowhere else.
-    pub(crate) fn push<'a>(&mut self, line: u32, cells: impl Iterator<Item = &'a str>) {
+    pub fn push<'a>(&mut self, line: u32, cells: impl Iterator<Item = &'a str>) {
         let at = self.own.len();
         self.start(line, at as u32 | OWN);
         let mut ends = Vec::new();
@@ -89,12 +89,12 @@ impl Part {
     }
 
     /// Bytes of its own text.
-    pub(crate) fn own_bytes(&self) -> usize {
+    pub fn own_bytes(&self) -> usize {
         self.own.len()
     }
 
     /// Counts its lines from `lines` on.
-    pub(crate) fn move_lines(&mut self, lines: u32) {
+    pub fn move_lines(&mut self, lines: u32) {
         for row in &mut self.rows {
             row.line += lines;
         }
@@ -132,7 +132,7 @@ impl Part {
 
 impl Rows {
     /// Rows that stand in `text`, part after part.
-    pub(crate) fn found(text: String, parts: Vec<Part>) -> Self {
+    pub fn found(text: String, parts: Vec<Part>) -> Self {
         let mut before = 0;
         let parts = parts.into_iter().filter(|part| !part.rows.is_empty());
         let parts = parts.map(|mut part| {
