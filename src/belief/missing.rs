@@ -51,8 +51,8 @@ pub enum DiameterOrigin {
 pub struct Missing {
     plan_from: Date,
     assumed_years: (i16, i16),
-    by_line: BTreeMap<Option<NameIndex>, BTreeMap<i16, f64>>,
-    everywhere: BTreeMap<i16, f64>,
+    by_line: BTreeMap<(Option<NameIndex>, bool), BTreeMap<i16, f64>>,
+    everywhere: [BTreeMap<i16, f64>; 2],
     usual_diameter: Mm,
     sizes: Sizes,
     /// Whether a limit is in millimetres, so that the diameter of every pole matters to it.
@@ -63,15 +63,17 @@ impl Missing {
     /// Gathers what the recorded poles say about the unrecorded ones.
     pub fn new(inventory: &Inventory, programme: &Programme, sizes: &Sizes) -> Self {
         let mut by_line: BTreeMap<_, BTreeMap<i16, f64>> = BTreeMap::new();
-        let mut everywhere: BTreeMap<i16, f64> = BTreeMap::new();
-        for pole in inventory.poles() {
+        let mut everywhere: [BTreeMap<i16, f64>; 2] = Default::default();
+        for index in inventory.indices() {
+            let pole = inventory.pole(index);
+            let seen = !inventory.inspections_of(index).is_empty();
             if let Some(set) = pole.installed.filter(|_| pole.status != Status::Removed) {
                 *by_line
-                    .entry(pole.line)
+                    .entry((pole.line, seen))
                     .or_default()
                     .entry(set.year())
                     .or_default() += 1.0;
-                *everywhere.entry(set.year()).or_default() += 1.0;
+                *everywhere[usize::from(seen)].entry(set.year()).or_default() += 1.0;
             }
         }
         let median = |of: &dyn Fn(&Pole) -> Option<Mm>| {
@@ -109,7 +111,7 @@ impl Missing {
             .min()
             .unwrap_or(self.plan_from)
             .min(self.plan_from);
-        let mut years = self.set_years(pole.line);
+        let mut years = self.set_years(pole.line, !inspections.is_empty());
         years.retain(|(year, _)| mid_year(*year) <= latest);
         if years.is_empty() {
             years.push((latest.year() - 1, 1.0));
@@ -130,18 +132,22 @@ impl Missing {
     /// Whether the ages of undated poles are those of dated poles in the list, which all are still there. Otherwise they
     /// are the assumed years of setting, of whatever became of the poles.
     pub fn ages_are_of_listed_poles(&self) -> bool {
-        !self.everywhere.is_empty()
+        self.everywhere.iter().any(|years| !years.is_empty())
     }
 
-    /// Set years and their weights for the undated poles of a line, oldest first.
-    fn set_years(&self, line: Option<NameIndex>) -> Vec<(i16, f64)> {
-        let total: f64 = self.everywhere.values().sum();
-        if total == 0.0 {
+    /// Set years and their weights for the undated poles of a line, oldest first: those of its and the inventory's dated
+    /// poles that were inspected, or never were, like the pole. Rounds pass young poles by, so that one that no round has
+    /// seen is most often young. Where no dated pole is alike in that, those of all.
+    fn set_years(&self, line: Option<NameIndex>, seen: bool) -> Vec<(i16, f64)> {
+        if !self.ages_are_of_listed_poles() {
             let (first, last) = self.assumed_years;
             return (first..=last).map(|year| (year, 1.0)).collect();
         }
-        let own = self.by_line.get(&line).filter(|_| line.is_some());
-        self.everywhere
+        let seen = seen != self.everywhere[usize::from(seen)].is_empty();
+        let everywhere = &self.everywhere[usize::from(seen)];
+        let total: f64 = everywhere.values().sum();
+        let own = self.by_line.get(&(line, seen)).filter(|_| line.is_some());
+        everywhere
             .iter()
             .map(|(year, count)| {
                 let here = own
@@ -264,6 +270,36 @@ pub fn age_is_recorded(inventory: &Inventory, pole: PoleIndex) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::common::{inspected, inventory_of, pole_set, programme};
+    use crate::pole::{Method, Verdict};
+    use jiff::civil::date;
+
+    #[test]
+    fn an_undated_pole_is_as_old_as_those_that_were_looked_at_like_it() {
+        // Rounds see the old poles of the line and pass the young ones by.
+        let seen = inspected(date(2018, 5, 1), Method::SoundAndBore, Verdict::Sound);
+        let undated = Pole {
+            installed: None,
+            ..pole_set(2000)
+        };
+        let inventory = inventory_of(vec![
+            ("P-1", "L", pole_set(1960), vec![seen]),
+            ("P-2", "L", pole_set(2015), Vec::new()),
+            ("P-3", "L", undated, Vec::new()),
+        ]);
+        let models = crate::models::text::built_in().expect("built-in models");
+        let missing = Missing::new(&inventory, &programme(), &models.sizes);
+        let mean = |inspections: &[Inspection]| -> f64 {
+            let ages = missing.ages(&undated, inspections).into_iter();
+            let (sum, all) = ages.fold((0.0, 0.0), |sums, (age, weight)| {
+                (sums.0 + age * weight, sums.1 + weight)
+            });
+            sum / all
+        };
+        // The plan is made for 2025: set in mid 1960 or in mid 2015.
+        assert!((mean(&[]) - 9.5).abs() < 0.1, "{}", mean(&[]));
+        assert!((mean(&[seen]) - 64.5).abs() < 0.1, "{}", mean(&[seen]));
+    }
 
     #[test]
     fn compressing_keeps_mass_and_mean() {
