@@ -51,7 +51,9 @@ pub enum DiameterOrigin {
 pub struct Missing {
     plan_from: Date,
     assumed_years: (i16, i16),
+    /// Dated poles by set year: those of a line that were never inspected, and those that were.
     by_line: BTreeMap<(Option<NameIndex>, bool), BTreeMap<i16, f64>>,
+    /// The same of the whole list: never inspected, inspected.
     everywhere: [BTreeMap<i16, f64>; 2],
     usual_diameter: Mm,
     sizes: Sizes,
@@ -137,7 +139,7 @@ impl Missing {
 
     /// Set years and their weights for the undated poles of a line, oldest first: those of its and the inventory's dated
     /// poles that were inspected, or never were, like the pole. Rounds pass young poles by, so that one that no round has
-    /// seen is most often young. Where no dated pole is alike in that, those of all.
+    /// seen is most often young. Where no dated pole is alike in that, those of the others.
     fn set_years(&self, line: Option<NameIndex>, seen: bool) -> Vec<(i16, f64)> {
         if !self.ages_are_of_listed_poles() {
             let (first, last) = self.assumed_years;

@@ -34,6 +34,11 @@ const MOST_CELL_BYTES: usize = 1 << 20;
 /// Bytes of text in all cells of a workbook or a Parquet file, in which one text can stand for many cells.
 pub(in crate::io) const MOST_TEXT_BYTES: u64 = 2 << 30;
 
+/// Whether a byte ends a line of separated text, or is one of the two that do.
+const fn is_line_end(byte: u8) -> bool {
+    matches!(byte, b'\r' | b'\n')
+}
+
 /// Tables of all files of a programme, in its order, and the digest of each file's bytes.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct ReadSources {

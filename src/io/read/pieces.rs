@@ -4,6 +4,7 @@
 //! row began with it; where the row before it turns out to reach into it, what was read is thrown away and the piece is read
 //! again from where that row ends. The answer is that of one reader who starts at the top.
 
+use super::is_line_end;
 use super::splitter::Splitter;
 use crate::intake::{Noticed, Part};
 use crate::parallel::map_indices;
@@ -95,12 +96,13 @@ impl Pieces<'_> {
         all
     }
 
-    /// Where pieces of some `bytes` begin: each at the start of a line.
+    /// Where pieces of some `bytes` begin: each behind the end of a line, whichever of its bytes that is, so that no piece
+    /// is much longer than asked for and the counters of a [`Part`] hold.
     fn starts(&self, start: usize, bytes: usize) -> Vec<usize> {
         let mut starts = vec![start];
         let mut last = start;
         while let Some(rest) = self.text.as_bytes().get(last + bytes..) {
-            let Some(end) = rest.iter().position(|byte| *byte == b'\n') else {
+            let Some(end) = rest.iter().position(|byte| is_line_end(*byte)) else {
                 break;
             };
             last += bytes + end + 1;
@@ -113,7 +115,7 @@ impl Pieces<'_> {
     fn after_line_ends(&self, at: usize) -> (usize, u32) {
         let bytes = self.text.as_bytes();
         let rest = bytes.get(at..).unwrap_or_default();
-        let ends = rest.iter().take_while(|byte| matches!(byte, b'\r' | b'\n'));
+        let ends = rest.iter().take_while(|byte| is_line_end(**byte));
         let next = at + ends.count();
         (next, self.lines_ended(at, next))
     }
@@ -182,7 +184,7 @@ impl Pieces<'_> {
                 return None;
             } else if *byte == self.mark {
                 ends.push(place as u32);
-            } else if matches!(byte, b'\r' | b'\n') {
+            } else if is_line_end(*byte) {
                 length = place;
                 break;
             }
@@ -312,6 +314,22 @@ mod tests {
                     "{text:?} by {bytes}"
                 );
             }
+        }
+    }
+
+    #[test]
+    fn no_piece_is_much_longer_than_asked_for_whatever_ends_a_line() {
+        for end in ["\n", "\r\n", "\r"] {
+            let text = format!("1,a,b{end}").repeat(100);
+            let pieces = Pieces {
+                text: &text,
+                mark: b',',
+                width: 3,
+            };
+            let starts = pieces.starts(0, 50);
+            let lengths = starts.windows(2).map(|two| two[1] - two[0]);
+            // Asked for 50, and the rest of a line of 7 at most.
+            assert!(starts.len() > 8 && lengths.max() <= Some(57), "{starts:?}");
         }
     }
 

@@ -4,8 +4,8 @@
 //! starts. Nothing is interpreted.
 
 use super::pieces::{MOST_RECORD_BYTES, Pieces};
-use super::refused;
 use super::splitter::Splitter;
+use super::{is_line_end, refused};
 use crate::Error;
 use crate::intake::{Noticed, Part};
 use crate::programme::sources::TableSource;
@@ -218,10 +218,6 @@ fn refuse_long_lines(text: &str, path: &Path) -> Result<(), Error> {
         start += end + 1;
     }
     Ok(())
-}
-
-const fn is_line_end(byte: u8) -> bool {
-    matches!(byte, b'\r' | b'\n')
 }
 
 /// Line numbers of offsets that only grow.
