@@ -11,15 +11,17 @@ use polewright::chance::{Key, Purpose, Slot, Stream};
 use polewright::intake::{Table, take_in};
 use polewright::inventory::{Decision, Target};
 use polewright::pole::{
-    Action, Consequence, DecisionKind, Defect, Defects, Inspection, Method, Pole, PoleIndex,
+    Action, Consequence, DecisionKind, Defect, Defects, Inspection, Method, Place, Pole, PoleIndex,
     Reinforcement, Status, Verdict, Vocabulary,
 };
 use polewright::programme::sources::{Field, TableSource};
 use polewright::programme::{
     AboveGroundAction, AboveGroundRule, AppliesTo, InspectionRule, Limit, Programme, RejectRule,
-    RuleKind,
+    Round, RuleKind,
 };
-use polewright::schedule::{Schedule, Standing, VisitValues, audit, schedule, schedule_with};
+use polewright::schedule::{
+    Reason, Schedule, Standing, VisitValues, audit, schedule, schedule_with,
+};
 use polewright::units::{Fraction, LengthUnit, Mm, date_after};
 use rand::{Rng, RngExt};
 
@@ -520,4 +522,119 @@ fn neither_units_nor_the_order_of_columns_change_an_answer() {
         }
         assert!(below[0][0] > 0.01, "the answers say nothing: {below:?}");
     }
+}
+
+/// What all visits of a schedule are worth, added up again.
+fn worth(network: &Network, schedule: &Schedule) -> f64 {
+    let visits = schedule.rows.iter().filter_map(|row| match row.standing {
+        Standing::Planned {
+            action: Action::Inspect,
+            year,
+            ..
+        } => Some(network.values[row.pole.get()].at(year)),
+        _ => None,
+    });
+    visits.sum()
+}
+
+#[test]
+fn what_the_years_are_said_to_save_is_what_the_visits_are_worth_and_never_above_the_bound() {
+    // Values are kept as f32 and added in another order: a hundred of them, each to a ten-millionth.
+    const SUMS: f64 = 1e-3;
+    let mut better = 0;
+    for number in 0..NETWORKS {
+        let network = Network::random(number);
+        let schedule = network.schedule();
+        let proof = &schedule.proof;
+        let added = worth(&network, &schedule);
+        assert!(
+            (proof.reached - added).abs() < SUMS,
+            "network {number}: {proof:?} {added}"
+        );
+        assert!(proof.bound >= proof.reached, "network {number}: {proof:?}");
+        assert!((0.0..=1.0).contains(&proof.gap()), "{proof:?}");
+        assert_eq!(proof.crew_week.len(), schedule.crew_days.len());
+        assert!(proof.crew_week.iter().all(|price| *price >= 0.0));
+        better += u32::from(proof.reached > proof.at_first);
+    }
+    assert!(better > NETWORKS / 4, "better in {better} of {NETWORKS}");
+}
+
+#[test]
+fn more_crew_days_make_no_plan_later_and_none_as_late_worth_less() {
+    for number in 0..NETWORKS {
+        let schedule = Network::random(number).schedule();
+        let proof = schedule.proof;
+        let [fewer, more] = proof.other_crews[..] else {
+            panic!("two other plans");
+        };
+        let plans = [
+            (fewer.late_by_law, fewer.late_by_rule, fewer.reached),
+            (proof.late_by_law, proof.late_by_rule, proof.reached),
+            (more.late_by_law, more.late_by_rule, more.reached),
+        ];
+        for pair in plans.windows(2) {
+            let (a, b) = (pair[0], pair[1]);
+            let later = (b.0, b.1) > (a.0, a.1);
+            let less = (b.0, b.1) == (a.0, a.1) && b.2 < a.2 - ROUNDING * a.2.abs();
+            assert!(!later && !less, "network {number}: {plans:?}");
+        }
+    }
+}
+
+#[test]
+fn the_currency_changes_no_year() {
+    for number in 0..NETWORKS {
+        let mut network = Network::random(number);
+        let before = network.schedule();
+        for times in [1024.0, 100.0 / 1024.0] {
+            for value in &mut network.values {
+                for year in &mut value.by_year {
+                    *year *= times;
+                }
+            }
+            for cost in &mut network.programme.costs.inspection {
+                *cost *= f64::from(times);
+            }
+            let now = network.schedule();
+            assert_eq!(now.packages, before.packages, "network {number}, {times}");
+            assert_eq!(now.ranking, before.ranking, "network {number}, {times}");
+        }
+    }
+}
+
+#[test]
+fn single_poles_take_nobody_along_and_neighbourhoods_ask_for_no_line() {
+    let (mut along, mut across) = (0, 0);
+    for number in 0..NETWORKS {
+        let mut network = Network::random(number);
+        let mut chance = Key::of(9, "places").stream(number, Slot::new(Purpose::Invent, 0, 0));
+        for (_, _, pole, _) in &mut network.poles {
+            pole.place = Some(Place {
+                longitude: chance.random_range(8.0..8.1),
+                latitude: chance.random_range(50.0..50.1),
+            });
+        }
+        let with_line = |schedule: &Schedule| {
+            let rows = schedule.rows.iter();
+            rows.filter(|row| row.reason == Reason::WithItsLine).count()
+        };
+        along += with_line(&network.schedule());
+        network.programme.policy.round = Round::Pole;
+        assert_eq!(with_line(&network.schedule()), 0, "network {number}");
+        network.programme.policy.round = Round::Neighbourhood;
+        let inventory = network.inventory();
+        let schedule = network.schedule();
+        for package in &schedule.packages {
+            assert!(package.name.starts_with("neighbourhood "));
+            let line = |pole: &PoleIndex| inventory.pole(*pole).line;
+            across += usize::from(
+                package
+                    .poles
+                    .iter()
+                    .any(|p| line(p) != line(&package.poles[0])),
+            );
+        }
+    }
+    assert!(along > 50 && across > 50, "{along} {across}");
 }

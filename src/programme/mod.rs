@@ -13,7 +13,7 @@ pub mod text;
 
 pub use alternatives::{Alternative, Turn};
 pub use money::{Account, Budget, Costs};
-pub use policy::{Policy, Response, Seen, respond};
+pub use policy::{Policy, Response, Round, Seen, respond};
 pub use rules::{
     AboveGroundAction, AboveGroundRule, AppliesTo, InspectionRule, Limit, RejectRule, RuleKind,
 };

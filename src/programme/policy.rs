@@ -1,7 +1,38 @@
 //! What is done with what an inspection finds: the one `respond`, used by the value of a visit and by every trial.
 
-use crate::pole::{Agent, Method, Preservative, Species};
+use crate::pole::{Agent, Method, Preservative, Species, Vocabulary};
 use crate::units::{Date, Fraction, date_after};
+
+/// Who goes along when poles of a line are visited.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Round {
+    /// The rest of the stretch of their line.
+    Line,
+    /// The rest of their neighbourhood on the map, whatever the line.
+    Neighbourhood,
+    /// Nobody: each pole is visited for itself.
+    Pole,
+}
+
+impl Vocabulary for Round {
+    const WORDS: &'static [(Self, &'static str, &'static str)] = &[
+        (
+            Self::Line,
+            "whole_line",
+            "the rest of the stretch of the line goes along",
+        ),
+        (
+            Self::Neighbourhood,
+            "neighbourhood",
+            "what stands nearby goes along, whatever the line",
+        ),
+        (
+            Self::Pole,
+            "single_poles",
+            "each pole is visited for itself",
+        ),
+    ];
+}
 
 /// The owner's policy.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,6 +58,8 @@ pub struct Policy {
     pub reinforceable_share: Fraction,
     /// A pole inspected within this many years is left out of its line's round.
     pub exempt_inspected_within_years: f64,
+    /// Who goes along on a round.
+    pub round: Round,
     /// Species of replacement poles; like the old pole, when not given.
     pub new_species: Option<Species>,
     /// Preservative of replacement poles; like the old pole, when not given.

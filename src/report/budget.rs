@@ -13,7 +13,7 @@ use crate::trial::{Band, Spending};
 use crate::words::explain::sum;
 use crate::words::quantities::{count, counted};
 use crate::words::supply::in_a_cell;
-use crate::words::{Caution, calendar_year, funding as words};
+use crate::words::{Caution, calendar_year, funding as words, years};
 use std::fmt::Write;
 
 /// What does not add up, said above the tables.
@@ -31,6 +31,9 @@ pub fn section(report: &Report<'_>) -> String {
         "<p>Backlog: {} called for found no crew-days in any year of the schedule.</p>",
         counted(report.overview.deferred, "visit", "visits")
     );
+    for said in years::lines(&report.overview.years) {
+        let _ = writeln!(page, "<p>{}</p>", sentence(said.trim()));
+    }
     for said in words::lines(&report.overview.unfunded) {
         let _ = writeln!(page, "<p><strong>{}</strong></p>", sentence(said.trim()));
     }

@@ -4,16 +4,25 @@
 //! imports only this file.
 
 pub mod audit;
+#[cfg(test)]
+mod best_tests;
 mod complaints;
+mod crew_prices;
 mod decided;
 pub mod due;
+mod exchange;
+mod filling;
+mod improve;
 mod locks;
+mod offers;
 pub mod overview;
 pub mod packages;
 pub mod prices;
+pub mod proof;
 mod rounds;
 mod rows;
 pub mod solve;
+mod trips;
 pub mod waiting;
 pub mod worth;
 
@@ -21,6 +30,7 @@ pub use crate::pole::Action;
 pub use audit::{Breach, audit};
 pub use decided::{Decided, DecisionIndex, Decisions, Outcome, Refusal, When};
 pub use overview::{LineRound, Overdue};
+pub use proof::{OtherCrews, Proof};
 pub use solve::{decide, schedule, schedule_with};
 pub use waiting::VisitValues;
 
@@ -205,7 +215,7 @@ pub struct PackageIndex(pub u32);
 pub struct Package {
     /// Name: the line and the stretch.
     pub name: String,
-    /// The line; `None` for poles of no line.
+    /// The line; `None` for poles of no line, and of several.
     pub line: Option<NameIndex>,
     /// Plan year, counted from 0; `None` when no year has room.
     pub year: Option<u16>,
@@ -256,6 +266,8 @@ pub struct Schedule {
     pub crew_days: Vec<f64>,
     /// What the owner's decisions came to.
     pub decisions: Decisions,
+    /// How near the plan is to the best that there can be.
+    pub proof: Proof,
 }
 
 impl Schedule {

@@ -63,6 +63,17 @@ impl Schedule {
         lines.into_values().collect()
     }
 
+    /// Crew-days of the fullest year over those of a mean year; 1 where all are alike, 0 where nothing is planned.
+    pub fn fullest_year(&self) -> f64 {
+        let sum: f64 = self.crew_days.iter().sum();
+        let most = self.crew_days.iter().copied().fold(0.0, f64::max);
+        if sum > 0.0 {
+            most * self.crew_days.len() as f64 / sum
+        } else {
+            0.0
+        }
+    }
+
     /// Poles planned or deferred for an action: (planned in each year, deferred).
     pub fn count(&self, action: Action) -> (Vec<usize>, usize) {
         let mut planned = vec![0; self.crew_days.len()];

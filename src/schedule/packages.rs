@@ -1,6 +1,7 @@
 //! Packages: lines cut into stretches of about a crew-week, and who goes along when a stretch is visited.
 //!
-//! Contractors inspect every pole on a line, so a visit takes the whole stretch but for exempt poles. Where no pole of a
+//! Contractors inspect every pole on a line, so a visit takes the whole stretch but for exempt poles; the policy may
+//! want neighbourhoods on the map instead, whatever the line. Where no pole of a
 //! line has a place in it, and for the poles of no line, neighbours on the map go together; what has no coordinates
 //! either goes in the order of ids. Knows neither beliefs nor years with room: [`solve`](super::solve) decides
 //! when a stretch is visited.
@@ -9,7 +10,7 @@ use super::due::Duty;
 use super::{Package, PackageIndex};
 use crate::inventory::Inventory;
 use crate::pole::{Method, NameIndex, Place, PoleIndex, Vocabulary};
-use crate::programme::Programme;
+use crate::programme::{Programme, Round};
 use crate::space::neighbourhoods;
 use crate::units::years_between;
 use std::collections::BTreeMap;
@@ -22,7 +23,7 @@ const CREW_DAYS_IN_A_STRETCH: f64 = 5.0;
 pub struct Stretch {
     /// Name: the line and the part of it.
     pub name: String,
-    /// The line; `None` for poles of no line.
+    /// The line; `None` for poles of no line, and of several.
     pub line: Option<NameIndex>,
     /// The poles, in walking order.
     pub poles: Vec<PoleIndex>,
@@ -55,6 +56,13 @@ pub fn stretches(
     let week = CREW_DAYS_IN_A_STRETCH / days_for_one(programme, programme.policy.method);
     let parts_of = |members: usize| (members as f64 / week.max(1.0)).round().max(1.0) as usize;
     let mut all = Vec::new();
+    if programme.policy.round == Round::Neighbourhood {
+        all = neighbourhoods_of_poles(inventory, poles, parts_of);
+        for members in lines.values_mut() {
+            members.retain(|pole| inventory.pole(*pole).place.is_none());
+        }
+        lines.retain(|_, members| !members.is_empty());
+    }
     for (line, members) in lines {
         let has_sequence = members
             .iter()
@@ -72,6 +80,30 @@ pub fn stretches(
         }
     }
     all
+}
+
+/// Neighbourhoods of all poles that have coordinates, whatever their lines.
+fn neighbourhoods_of_poles(
+    inventory: &Inventory,
+    poles: &[PoleIndex],
+    parts_of: impl Fn(usize) -> usize,
+) -> Vec<Stretch> {
+    let placed = poles.iter().copied();
+    let placed: Vec<PoleIndex> = placed
+        .filter(|pole| inventory.pole(*pole).place.is_some())
+        .collect();
+    let parts = cut_by_place(inventory, &placed, parts_of(placed.len()));
+    let count = parts.len();
+    let stretch = |(part, poles): (usize, Vec<PoleIndex>)| {
+        let line = inventory.pole(poles[0]).line;
+        let same = poles.iter().all(|pole| inventory.pole(*pole).line == line);
+        Stretch {
+            name: format!("neighbourhood {} of {count}", part + 1),
+            line: line.filter(|_| same),
+            poles,
+        }
+    };
+    parts.into_iter().enumerate().map(stretch).collect()
 }
 
 /// Neighbourhoods of poles that have coordinates but no place in their line.

@@ -1,7 +1,8 @@
-//! Filling the plan years one after the other: the greedy pass whose promises [`solve`](super::solve) states.
+//! Filling the plan years one after the other: the first pass, rules first, whose promises [`solve`](super::solve) states.
 //!
 //! Each year takes what rules call for, then as much of later years' work as those cannot hold, then the rest of the
-//! lines that are visited, then what the estimated condition calls for. No choice is ever undone.
+//! lines that are visited, then what the estimated condition calls for. No choice is undone here;
+//! [`improve`](super::improve) looks for better years afterwards, and lets what is late catch up by the code below.
 
 use super::decided::Decisions;
 use super::due::Duty;
@@ -10,7 +11,7 @@ use super::rows::{Choice, Why};
 use super::waiting::VisitValues;
 use crate::inventory::Inventory;
 use crate::pole::PoleIndex;
-use crate::programme::{Programme, RuleKind};
+use crate::programme::{Programme, Round, RuleKind};
 use crate::units::{Date, days_after};
 use std::collections::BTreeMap;
 
@@ -21,27 +22,118 @@ const LEAST_DUE_SHARE_OF_A_ROUND: f64 = 0.25;
 /// Rounding of a year's sum of crew-days; far below one pole's part of a day.
 const ROUNDING: f64 = 1e-9;
 
+/// What there is to plan with.
+pub(super) struct Work<'a> {
+    pub(super) inventory: &'a Inventory,
+    pub(super) programme: &'a Programme,
+    pub(super) duties: &'a [Duty],
+    pub(super) values: &'a [VisitValues],
+    pub(super) decisions: &'a Decisions,
+    /// Crew-days of each year.
+    pub(super) crew_days: f64,
+    /// Stretch by stretch in walking order.
+    pub(super) calls: Vec<Call>,
+}
+
 /// The year of every inspection that finds one, by [`PoleIndex`].
-pub(super) fn fill_years(
-    inventory: &Inventory,
-    programme: &Programme,
-    duties: &[Duty],
-    values: &[VisitValues],
-    stretches: &[Stretch],
-    decisions: &Decisions,
-) -> Vec<Option<Choice>> {
-    let years = programme.schedule_years.max(1);
-    let mut rounds = Rounds {
-        inventory,
-        programme,
-        duties,
-        values,
-        calls: calls(programme, duties, stretches, decisions),
-        choices: vec![None; inventory.len()],
-        room: vec![programme.crews.crew_days_per_year; usize::from(years)],
-    };
-    rounds.keep_what_is_fixed(decisions);
-    for year in 0..years {
+pub(super) type Choices = Vec<Option<Choice>>;
+
+/// What decides a pole's turn.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Call {
+    pub(super) pole: PoleIndex,
+    /// Plan year in which its binding rule calls for it, when that lies within the schedule.
+    pub(super) due_year: Option<u16>,
+    /// Last plan year in which a law has it in time, when that lies within the schedule.
+    pub(super) law_year: Option<u16>,
+    kind: RuleKind,
+    /// The first plan year in which the owner lets it be visited.
+    pub(super) not_before: u16,
+    /// Last day on which a visit is in time.
+    in_time_until: Date,
+    pub(super) stretch: usize,
+    pub(super) crew_days: f64,
+}
+
+impl<'a> Work<'a> {
+    /// What there is to plan with: one call for each pole that may be inspected, none for a pole that the owner leaves out.
+    pub(super) fn new(
+        inventory: &'a Inventory,
+        programme: &'a Programme,
+        duties: &'a [Duty],
+        values: &'a [VisitValues],
+        stretches: &[Stretch],
+        decisions: &'a Decisions,
+    ) -> Self {
+        let mut work = Self {
+            inventory,
+            programme,
+            duties,
+            values,
+            decisions,
+            crew_days: programme.crews.crew_days_per_year,
+            calls: Vec::new(),
+        };
+        for (place, stretch) in stretches.iter().enumerate() {
+            let calls = stretch.poles.iter();
+            let calls = calls.filter_map(|pole| work.call(place, *pole));
+            let calls: Vec<Call> = calls.collect();
+            work.calls.extend(calls);
+        }
+        work
+    }
+
+    /// Plan years.
+    pub(super) fn years(&self) -> u16 {
+        self.programme.schedule_years.max(1)
+    }
+
+    fn call(&self, stretch: usize, pole: PoleIndex) -> Option<Call> {
+        let programme = self.programme;
+        let years = i32::from(self.years());
+        let duty = &self.duties[pole.get()];
+        let due = duty.due.map(|due| (due, &programme.inspections[due.rule]));
+        let not_before = self.decisions.of(pole).inspected_from()?;
+        if i32::from(not_before) >= years {
+            return None;
+        }
+        let within = |date: Date| {
+            let year = programme.year_of(date).max(0);
+            (year < years).then(|| not_before.max(year as u16))
+        };
+        Some(Call {
+            pole,
+            due_year: due.and_then(|(due, _)| within(due.date)),
+            law_year: duty.law_until.and_then(within),
+            not_before,
+            kind: due.map_or(RuleKind::Guideline, |(_, rule)| rule.kind),
+            in_time_until: due.map_or(Date::MAX, |(due, rule)| {
+                days_after(due.date, rule.grace_days)
+            }),
+            stretch,
+            crew_days: days_for_one(programme, duty.method),
+        })
+    }
+
+    /// Whether a visit is worth more than a whole crew-day of inspections costs: then it does not wait for its line.
+    pub(super) fn pays_for_its_own_trip(&self, call: &Call) -> bool {
+        let method = self.duties[call.pole.get()].method;
+        let crew_day = self.programme.costs.inspection[method.index()] / call.crew_days;
+        self.values[call.pole.get()].most() > crew_day
+    }
+
+    /// Whether a round of a plan year goes past the pole.
+    pub(super) fn is_exempt(&self, call: &Call, year: u16) -> bool {
+        let duty = &self.duties[call.pole.get()];
+        is_exempt(self.inventory, self.programme, call.pole, duty, year)
+    }
+}
+
+/// The first plan: years in order, rules first.
+pub(super) fn fill_years(work: &Work<'_>) -> Choices {
+    let mut rounds = Rounds::new(work, vec![None; work.inventory.len()]);
+    rounds.keep_what_is_fixed();
+    for year in 0..work.years() {
         rounds.visit_what_is_due(year);
         rounds.take_ahead_what_later_years_cannot_hold(year);
         rounds.complete_lines(year);
@@ -51,62 +143,12 @@ pub(super) fn fill_years(
     rounds.choices
 }
 
-/// What decides a pole's turn.
-#[derive(Debug, Clone, Copy)]
-struct Call {
-    pole: PoleIndex,
-    /// Plan year in which its binding rule calls for it, when that lies within the schedule.
-    due_year: Option<u16>,
-    kind: RuleKind,
-    /// The first plan year in which the owner lets it be visited.
-    not_before: u16,
-    /// Last day on which a visit is in time.
-    in_time_until: Date,
-    stretch: usize,
-    crew_days: f64,
-}
-
-/// One entry for each pole that may be inspected, stretch by stretch in walking order; none for a pole that the owner
-/// leaves out.
-fn calls(
-    programme: &Programme,
-    duties: &[Duty],
-    stretches: &[Stretch],
-    decisions: &Decisions,
-) -> Vec<Call> {
-    let years = i32::from(programme.schedule_years.max(1));
-    let call = |stretch: usize, pole: PoleIndex| {
-        let duty = &duties[pole.get()];
-        let due = duty.due.map(|due| (due, &programme.inspections[due.rule]));
-        let not_before = decisions.of(pole).inspected_from()?;
-        if i32::from(not_before) >= years {
-            return None;
-        }
-        Some(Call {
-            pole,
-            due_year: due
-                .map(|(due, _)| programme.year_of(due.date).max(0))
-                .filter(|year| *year < years)
-                .map(|year| not_before.max(year as u16)),
-            not_before,
-            kind: due.map_or(RuleKind::Guideline, |(_, rule)| rule.kind),
-            in_time_until: due.map_or(Date::MAX, |(due, rule)| {
-                days_after(due.date, rule.grace_days)
-            }),
-            stretch,
-            crew_days: days_for_one(programme, duty.method),
-        })
-    };
-    stretches
-        .iter()
-        .enumerate()
-        .flat_map(|(place, stretch)| {
-            stretch
-                .poles
-                .iter()
-                .filter_map(move |pole| call(place, *pole))
-        })
-        .collect()
+/// The same plan with whatever is late, or not planned although it is due, in the earliest year that has room for it.
+pub(super) fn catch_up(work: &Work<'_>, choices: Choices) -> Choices {
+    let mut rounds = Rounds::new(work, choices);
+    while rounds.catch_up_once() {}
+    rounds.fill_gaps();
+    rounds.choices
 }
 
 /// Calls sorted by `rank`, then by the earliest date of their stretch within it, then in walking order.
@@ -127,28 +169,37 @@ fn in_order<K: Ord + Copy>(mut calls: Vec<Call>, rank: impl Fn(&Call) -> K) -> V
 
 /// The rounds while they are being filled.
 struct Rounds<'a> {
-    inventory: &'a Inventory,
-    programme: &'a Programme,
-    duties: &'a [Duty],
-    values: &'a [VisitValues],
-    calls: Vec<Call>,
-    choices: Vec<Option<Choice>>,
+    work: &'a Work<'a>,
+    choices: Choices,
     /// Crew-days left in each year.
     room: Vec<f64>,
 }
 
-impl Rounds<'_> {
+impl<'a> Rounds<'a> {
+    fn new(work: &'a Work<'a>, choices: Choices) -> Self {
+        let mut room = vec![work.crew_days; usize::from(work.years())];
+        for call in &work.calls {
+            if let Some(choice) = choices[call.pole.get()] {
+                room[usize::from(choice.year)] -= call.crew_days;
+            }
+        }
+        Self {
+            work,
+            choices,
+            room,
+        }
+    }
+
     /// Calls that have no year yet.
-    fn open(&self) -> impl Iterator<Item = &Call> {
-        self.calls
-            .iter()
-            .filter(|call| self.choices[call.pole.get()].is_none())
+    fn open(&self) -> impl Iterator<Item = &'a Call> {
+        let calls = self.work.calls.iter();
+        calls.filter(|call| self.choices[call.pole.get()].is_none())
     }
 
     /// Plans what the owner fixed, whether or not the years have room for it; it counts there all the same.
-    fn keep_what_is_fixed(&mut self, decisions: &Decisions) {
-        for call in &self.calls {
-            if let Some(year) = decisions.of(call.pole).year() {
+    fn keep_what_is_fixed(&mut self) {
+        for call in &self.work.calls {
+            if let Some(year) = self.work.decisions.of(call.pole).year() {
                 self.room[usize::from(year)] -= call.crew_days;
                 let why = Why::Decision;
                 self.choices[call.pole.get()] = Some(Choice { year, why });
@@ -192,7 +243,7 @@ impl Rounds<'_> {
         );
         let (alone, together) = guideline
             .into_iter()
-            .partition(|call| self.pays_for_its_own_trip(call));
+            .partition(|call| self.work.pays_for_its_own_trip(call));
         for call in self
             .most_worth_first(alone, |call| call.pole.0)
             .into_iter()
@@ -203,18 +254,11 @@ impl Rounds<'_> {
         }
     }
 
-    /// Whether a visit is worth more than a whole crew-day of inspections costs: then it does not wait for its line.
-    fn pays_for_its_own_trip(&self, call: &Call) -> bool {
-        let method = self.duties[call.pole.get()].method;
-        let crew_day = self.programme.costs.inspection[method.index()] / call.crew_days;
-        self.values[call.pole.get()].most() > crew_day
-    }
-
     /// Visits that pay for themselves and gain nothing by waiting beyond this year.
     fn ripe(&self, year: u16) -> impl Iterator<Item = Call> {
         self.open()
             .filter(move |call| {
-                let value = &self.values[call.pole.get()];
+                let value = &self.work.values[call.pole.get()];
                 call.crew_days.is_finite()
                     && call.not_before <= year
                     && value.at(year) > 0.0
@@ -226,7 +270,7 @@ impl Rounds<'_> {
     /// Calls group by group, the group that is worth most a crew-day first, the earliest date at equal worth; and so
     /// within a group.
     fn most_worth_first(&self, mut calls: Vec<Call>, group: impl Fn(&Call) -> u32) -> Vec<Call> {
-        let worth = |call: &Call| self.values[call.pole.get()].most();
+        let worth = |call: &Call| self.work.values[call.pole.get()].most();
         let mut groups: BTreeMap<u32, (f64, f64, Date)> = BTreeMap::new();
         for call in &calls {
             let (value, days, first) =
@@ -251,7 +295,7 @@ impl Rounds<'_> {
 
     /// As much of the work due in later years as those years cannot hold, the earliest due first.
     fn take_ahead_what_later_years_cannot_hold(&mut self, year: u16) {
-        let mut demand = vec![0.0; usize::from(self.programme.schedule_years.max(1))];
+        let mut demand = vec![0.0; usize::from(self.work.years())];
         let mut later = Vec::new();
         for call in self.open().filter(|call| call.crew_days.is_finite()) {
             if let Some(due) = call.due_year.filter(|due| *due > year) {
@@ -288,7 +332,7 @@ impl Rounds<'_> {
             .copied()
             .collect();
         for call in in_order(left, |call| call.kind) {
-            for year in 0..self.programme.schedule_years.max(1) {
+            for year in 0..self.work.years() {
                 if self.take(&call, year, Why::Rule) {
                     break;
                 }
@@ -296,11 +340,39 @@ impl Rounds<'_> {
         }
     }
 
+    /// Moves what is planned late to the first year from its due year on that has room; whether anything moved.
+    fn catch_up_once(&mut self) -> bool {
+        let planned = |call: &Call| self.choices[call.pole.get()].map(|choice| choice.year);
+        let late: Vec<Call> = (self.work.calls.iter())
+            .filter(|call| self.work.decisions.of(call.pole).year().is_none())
+            .filter(|call| planned(call) > call.due_year && call.due_year.is_some())
+            .copied()
+            .collect();
+        let mut moved = false;
+        for call in in_order(late, |call| (call.kind, call.due_year)) {
+            let Some(from) = self.choices[call.pole.get()].map(|choice| choice.year) else {
+                continue;
+            };
+            let earlier = call.due_year.unwrap_or(from)..from;
+            for year in earlier {
+                if self.take(&call, year, Why::Rule) {
+                    self.room[usize::from(from)] += call.crew_days;
+                    moved = true;
+                    break;
+                }
+            }
+        }
+        moved
+    }
+
     /// The rest of each stretch of which enough is visited by rule this year: all of its poles that are not exempt, or,
     /// where there is no room for all, none.
     fn complete_lines(&mut self, year: u16) {
+        if self.work.programme.policy.round == Round::Pole {
+            return;
+        }
         let mut stretches: Vec<(Date, usize)> = Vec::new();
-        for call in &self.calls {
+        for call in &self.work.calls {
             if self.choices[call.pole.get()].is_some_and(|choice| choice.year == year) {
                 match stretches.last_mut() {
                     Some((first, stretch)) if *stretch == call.stretch => {
@@ -317,16 +389,20 @@ impl Rounds<'_> {
     }
 
     fn complete_line(&mut self, stretch: usize, year: u16) {
-        let start = self.calls.partition_point(|call| call.stretch < stretch);
-        let end = self.calls.partition_point(|call| call.stretch <= stretch);
+        let start = self
+            .work
+            .calls
+            .partition_point(|call| call.stretch < stretch);
+        let end = self
+            .work
+            .calls
+            .partition_point(|call| call.stretch <= stretch);
         let mut visited = 0;
         let mut others = Vec::new();
-        for call in &self.calls[start..end] {
-            let duty = &self.duties[call.pole.get()];
+        for call in &self.work.calls[start..end] {
             match self.choices[call.pole.get()] {
                 Some(choice) => visited += usize::from(choice.year == year),
-                None if call.not_before > year
-                    || is_exempt(self.inventory, self.programme, call.pole, duty, year) => {}
+                None if call.not_before > year || self.work.is_exempt(call, year) => {}
                 None => others.push(*call),
             }
         }

@@ -4,7 +4,9 @@ use super::decided::{Decided, Decisions, When};
 use super::due::{Duty, StandingVerdict};
 use super::packages::{Stretch, pack};
 use super::waiting::VisitValues;
-use super::{Action, Deferral, PackageIndex, Priority, Reason, Row, Schedule, Standing, Visits};
+use super::{
+    Action, Deferral, PackageIndex, Priority, Proof, Reason, Row, Schedule, Standing, Visits,
+};
 use crate::inventory::Inventory;
 use crate::pole::{PoleIndex, Verdict};
 use crate::programme::{InspectionRule, Programme, Response, RuleKind, respond};
@@ -37,7 +39,7 @@ pub(super) fn write_schedule(
     duties: &[Duty],
     values: &[VisitValues],
     stretches: &[Stretch],
-    choices: &[Option<Choice>],
+    (choices, proof): (&[Option<Choice>], Proof),
     decisions: Decisions,
 ) -> Schedule {
     let (packages, package_of) = pack(programme, stretches, |pole| {
@@ -76,6 +78,7 @@ pub(super) fn write_schedule(
         visits,
         crew_days,
         decisions,
+        proof,
     }
 }
 

@@ -1,16 +1,17 @@
 //! When every pole is visited: years in order, rules first, then whole lines, then what the estimated condition calls for.
 //!
-//! A plain greedy pass that never undoes a choice. Guaranteed: no year takes more crew-days than there are; a pole waits
-//! past its due year, or is deferred, only while no year in between has room for it; and when every visit takes the same
-//! time and all can be in time, all are (each year takes ahead exactly what the years after it could not hold). In
-//! years that guidelines overfill, what is worth most goes first, so a plan with a backlog reaches the worst poles early;
-//! it does not promise the fewest late poles. Beliefs come in as values of a
-//! visit; the filling itself is in `rounds`.
+//! A first pass that never undoes a choice (`rounds`), then exchanges of years that make visits worth more and the plan
+//! no later (`improve`), with a bound on what any such plan can be worth. Guaranteed: no year takes more crew-days than
+//! there are; a pole waits past its due year, or is deferred, only while no year in between has room for it; and when
+//! every visit takes the same time and all can be in time, all are (each year takes ahead exactly what the years after it
+//! could not hold). In years that guidelines overfill, what is worth most goes first, so a plan with a backlog reaches the
+//! worst poles early; it does not promise the fewest late poles. Beliefs come in as values of a visit.
 
 use super::due::{Duty, duty};
+use super::improve::best_years;
 use super::locks::{named_package, settle};
 use super::packages::{Stretch, stretches};
-use super::rounds::fill_years;
+use super::rounds::Work;
 use super::rows::write_schedule;
 use super::waiting::VisitValues;
 use super::worth::visit_values;
@@ -122,9 +123,16 @@ fn plan_visits(
     decisions: Decisions,
 ) -> Schedule {
     let stretches = stretches_of(inventory, programme, duties, &decisions);
-    let choices = fill_years(inventory, programme, duties, values, &stretches, &decisions);
+    let work = Work::new(inventory, programme, duties, values, &stretches, &decisions);
+    let (choices, proof) = best_years(work);
     write_schedule(
-        inventory, programme, duties, values, &stretches, &choices, decisions,
+        inventory,
+        programme,
+        duties,
+        values,
+        &stretches,
+        (&choices, proof),
+        decisions,
     )
 }
 

@@ -236,6 +236,7 @@ pub(super) mod tests {
             visits: vec![visits; inventory.len()],
             crew_days: Vec::new(),
             decisions: crate::schedule::Decisions::default(),
+            proof: crate::schedule::Proof::default(),
         }
     }
 

@@ -4,6 +4,7 @@
 //! from quantiles.
 
 use super::{Column, Holds, Sheet, Value, column, measured};
+use crate::programme::money::Account;
 use crate::score::funding::Funding;
 use crate::trial::{Band, Spending};
 use crate::words::quantities::{money, to_decimals};
@@ -207,6 +208,26 @@ fn limits<'a>(unit: &str) -> Vec<Column<Line<'a>>> {
                     .iter()
                     .map(|pole| line.fleet.inventory.id(*pole));
                 Value::text(ids.collect::<Vec<_>>().join("; "))
+            },
+        ),
+        measured(
+            unit,
+            "crew_week_saves_at_most",
+            Holds::Number,
+            "what the visits would save more with one more crew-week of inspections in the year, at most; on total rows of the operating account",
+            |line| {
+                let own = line.spending;
+                let week = line
+                    .fleet
+                    .plan
+                    .schedule
+                    .proof
+                    .crew_week
+                    .get(usize::from(own.year));
+                let inspects = own.account == Account::Operating && own.spent.is_none();
+                let priced = line.fleet.programme.costs.currency.is_some();
+                week.filter(|_| inspects && priced)
+                    .map_or(Value::Empty, |saves| Value::number(money(*saves)))
             },
         ),
         column("caution", Holds::Text, "how not to read the row", |_| {

@@ -9,6 +9,7 @@ use super::failures::{RecordedFailures, recorded};
 use super::funding::{Unfunded, unfunded};
 use super::orders::{Buying, buying};
 use super::previous::SincePrevious;
+use super::years::{YearsChosen, years_chosen};
 use super::{Case, Checks, calendar_year};
 use crate::inventory::{Inventory, RowCount};
 use crate::models::Models;
@@ -277,6 +278,8 @@ pub struct Overview {
     pub decisions: Option<Decided>,
     /// The first year's round.
     pub next_round: NextRound,
+    /// How good the years of the visits are.
+    pub years: YearsChosen,
     /// Replacements.
     pub replacements: Replacements,
     /// What to order.
@@ -362,6 +365,7 @@ pub fn overview(
             .count(),
         decisions: decided(inventory, programme, plan),
         next_round: next_round(&cases, inventory, programme, plan),
+        years: years_chosen(programme, &plan.schedule),
         replacements: replacements(programme, plan),
         orders: buying(&Case {
             inventory,

@@ -18,11 +18,11 @@ use crate::programme::sources::TableSource;
 use crate::programme::supply::SizeName;
 use crate::programme::{
     AppliesTo, Assumed, Costs, Crews, Hazards, InspectionRule, Limit, Policy, Programme,
-    RejectRule, Removals, RuleKind, Scope, Sources, Supply,
+    RejectRule, Removals, Round, RuleKind, Scope, Sources, Supply,
 };
 use crate::schedule::{
-    Action, Decisions, Deferral, Due, DueBecause, Package, PackageIndex, Priority, Reason, Row,
-    Schedule, Standing,
+    Action, Decisions, Deferral, Due, DueBecause, OtherCrews, Package, PackageIndex, Priority,
+    Proof, Reason, Row, Schedule, Standing,
 };
 use crate::supply::{Choice, Freight, Need, Order, OrderKind, Orders, Route, ZoneAdvice};
 use crate::trial::{self, Band, Demand, Forecast, Group, Size, Spending, Spent, YearForecast};
@@ -287,6 +287,7 @@ fn policy() -> Policy {
         reinforcement_life_years: 20.0,
         reinforceable_share: Fraction::clamped(0.0),
         exempt_inspected_within_years: 3.0,
+        round: Round::Line,
         new_species: None,
         new_preservative: None,
     }
@@ -416,6 +417,34 @@ fn schedule(inventory: &Inventory) -> Schedule {
         }],
         visits: vec![],
         crew_days: vec![1.0, 0.0, 0.0, 0.0, 0.0],
+        proof: Proof {
+            at_first: 900.0,
+            reached: 990.0,
+            bound: 1_000.0,
+            trips: 12,
+            late_by_law: 0,
+            late_by_rule: 3,
+            not_planned: 1,
+            crew_week: vec![120.0, 60.0, 0.0, 0.0, 0.0],
+            other_crews: vec![
+                OtherCrews {
+                    share: 0.8,
+                    not_planned: 2,
+                    late_by_law: 0,
+                    late_by_rule: 8,
+                    reached: 800.0,
+                    bound: 810.0,
+                },
+                OtherCrews {
+                    share: 1.2,
+                    not_planned: 0,
+                    late_by_law: 0,
+                    late_by_rule: 0,
+                    reached: 1_100.0,
+                    bound: 1_100.0,
+                },
+            ],
+        },
         decisions: Decisions::default(),
     }
 }

@@ -34,6 +34,7 @@ pub fn page(overview: &Overview, folder: &str, files: &[String]) -> String {
     read(overview, &mut lines);
     overdue(overview, &mut lines);
     round(&overview.next_round, &mut lines);
+    lines.extend(super::years::lines(&overview.years));
     replaced(&overview.replacements, &mut lines);
     lines.extend(orders::lines(&overview.orders));
     lines.extend(overview.failures.iter().flat_map(failures::lines));
@@ -110,7 +111,10 @@ pub fn part(overview: &Overview, part: Part) -> Vec<String> {
         Part::Danger => danger(overview, &mut lines),
         Part::Read => read(overview, &mut lines),
         Part::Overdue => overdue(overview, &mut lines),
-        Part::Round => round(&overview.next_round, &mut lines),
+        Part::Round => {
+            round(&overview.next_round, &mut lines);
+            lines.extend(super::years::lines(&overview.years));
+        }
         Part::Replaced => replaced(&overview.replacements, &mut lines),
         Part::Orders => lines.extend(orders::lines(&overview.orders)),
         Part::Uncertain => uncertain(&overview.unknowns, &mut lines),

@@ -15,7 +15,7 @@ use polewright::problem::{Cell, Source};
 use polewright::programme::money::Budget;
 use polewright::programme::{
     AppliesTo, Costs, Crews, Hazards, InspectionRule, Limit, Policy, Programme, RejectRule,
-    Removals, RuleKind, Scope, Sources, Supply,
+    Removals, Round, RuleKind, Scope, Sources, Supply,
 };
 use polewright::schedule::VisitValues;
 use polewright::units::{Date, Fraction, Zone, mid_year};
@@ -86,6 +86,7 @@ pub fn policy() -> Policy {
         reinforcement_life_years: 20.0,
         reinforceable_share: Fraction::clamped(0.0),
         exempt_inspected_within_years: 5.0,
+        round: Round::Line,
         new_species: None,
         new_preservative: None,
     }

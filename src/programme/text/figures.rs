@@ -11,7 +11,7 @@ use super::twins::{
 use crate::Error;
 use crate::pole::{Method, RemovalCause};
 use crate::programme::money::Limits;
-use crate::programme::{Budget, Costs, Crews, Hazards, ListedRemovals, Policy, Removals};
+use crate::programme::{Budget, Costs, Crews, Hazards, ListedRemovals, Policy, Removals, Round};
 use crate::units::{Date, Fraction};
 use toml::Value;
 
@@ -188,6 +188,9 @@ impl Completing<'_> {
                 &default("policy.exempt_inspected_within_years", 3.0, PROPOSED),
                 0.0..=50.0,
             )?,
+            round: self
+                .word("policy.round", written.round.as_deref())?
+                .unwrap_or(Round::Line),
             new_species: self.word("policy.new_species", written.new_species.as_deref())?,
             new_preservative: self.word(
                 "policy.new_preservative",

@@ -93,6 +93,7 @@ pub(super) struct WrittenPolicy {
     pub reinforcement_life_years: Option<f64>,
     pub reinforceable_share: Option<f64>,
     pub exempt_inspected_within_years: Option<f64>,
+    pub round: Option<String>,
     pub new_species: Option<String>,
     pub new_preservative: Option<String>,
 }

@@ -2,12 +2,14 @@
 //! is put off without one.
 //!
 //! Works out for itself what each decision asks of each pole. Only the poles of a package are taken from the schedule,
-//! which alone knows its packages; they must stand on the line that the package is named after.
+//! which alone knows its packages; they must stand on the line that the package is named after, unless it is a
+//! neighbourhood.
 
 use super::duties::{Call, binding_rules, law_wants_by, qualifying_last, standing_call};
 use super::{Breach, Case};
 use crate::inventory::{Decision, Target};
 use crate::pole::{DecisionKind, PoleIndex};
+use crate::programme::Round;
 use crate::schedule::{Action, Deferral, Row, Standing};
 use crate::units::{Date, years_between};
 use std::collections::BTreeMap;
@@ -118,9 +120,12 @@ pub(super) fn decisions_are_answered(case: Case) -> Vec<Breach> {
         };
         let elsewhere = outcome.about.iter().find(|pole| {
             let line = case.inventory.line_of(**pole);
-            !line.map_or(name.contains("poles of no line"), |line| {
-                name.contains(line)
-            })
+            let by_place = case.programme.policy.round == Round::Neighbourhood;
+            let by_place = by_place && name.trim().starts_with("neighbourhood ");
+            !by_place
+                && !line.map_or(name.contains("poles of no line"), |line| {
+                    name.contains(line)
+                })
         });
         if let Some(pole) = elsewhere {
             let what = format!("is not on the line of package {name}, which a decision is about");

@@ -1,0 +1,326 @@
+//! Better years for trips: moves, swaps and chains of trips between years until none of them gains.
+//!
+//! Starts from a plan that keeps within the room and never leaves it. Prices of crew-days say which trips are worth
+//! trying first; what is gained is counted in the worth of visits alone. Knows nothing but the table of
+//! [`offers`](super::offers).
+
+use super::crew_prices::CrewPrices;
+use super::offers::{Offers, ROUNDING, Room, total};
+
+/// Trips remembered for each pair of years: those that lose least by going from one to the other at the prices.
+const CANDIDATES: usize = 32;
+
+/// Most rounds of exchanges; each ends with years filled anew, and few networks need more than ten.
+const ROUNDS: usize = 40;
+
+/// Most trips that make way for one.
+const MAKING_WAY: usize = 6;
+
+/// Share of the worth of all trips that an exchange must gain: below it is rounding.
+const LEAST_GAIN: f64 = 1e-12;
+
+/// How lateness counts while years are exchanged.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Lateness {
+    /// A plan that is later than its room has it gets less late first, whatever it costs; then none gets later than that.
+    Held,
+    /// Lateness costs its price, and has no limit.
+    Priced,
+}
+
+/// The places of the trips after all exchanges that gain.
+pub(super) fn exchange(
+    offers: &Offers,
+    room: &Room,
+    prices: &CrewPrices,
+    lateness: Lateness,
+    start: Vec<u16>,
+) -> Vec<u16> {
+    let mut years = Filled::new(offers, room, start);
+    if lateness == Lateness::Priced {
+        years.late_price = Some([prices.law, prices.rule]);
+    }
+    for _ in 0..ROUNDS {
+        let before = years.places.clone();
+        years.move_alone();
+        years.change_places(prices);
+        years.count();
+        if years.places == before {
+            break;
+        }
+    }
+    years.places
+}
+
+/// A trip and the place that it would go to.
+type Move = (usize, u16);
+
+/// A move and what it leaves at the prices, compared with staying.
+#[derive(Debug, Clone, Copy)]
+struct Candidate {
+    trip: usize,
+    left: f64,
+}
+
+/// Years with trips in them.
+struct Filled<'a> {
+    offers: &'a Offers,
+    room: &'a Room,
+    places: Vec<u16>,
+    days_left: Vec<f64>,
+    law_left: i64,
+    rule_left: i64,
+    /// Price of a pole-year late, by law and by any rule; held to the room where there is none.
+    late_price: Option<[f64; 2]>,
+    least_gain: f64,
+    /// More than all trips are worth together: what a pole-year counts by which the plan is later than its room has it.
+    much: f64,
+}
+
+/// Pole-years beyond what there is room for.
+fn excess(law_left: i64, rule_left: i64) -> i64 {
+    (-law_left).max(0) + (-rule_left).max(0)
+}
+
+impl<'a> Filled<'a> {
+    fn new(offers: &'a Offers, room: &'a Room, places: Vec<u16>) -> Self {
+        let worth: f64 = (0..offers.len())
+            .map(|trip| {
+                let open = offers.of(trip).iter().filter(|offer| offer.is_open());
+                open.map(|offer| offer.worth.abs()).fold(0.0, f64::max)
+            })
+            .sum();
+        let mut filled = Self {
+            offers,
+            room,
+            places,
+            days_left: Vec::new(),
+            law_left: 0,
+            rule_left: 0,
+            late_price: None,
+            least_gain: LEAST_GAIN * worth,
+            much: 2.0 * worth,
+        };
+        filled.count();
+        filled
+    }
+
+    /// Counts what is left of the room, so that roundings of many exchanges do not add up.
+    fn count(&mut self) {
+        let total = total(self.offers, &self.places);
+        self.days_left = (self.room.days.iter().zip(total.days))
+            .map(|(room, used)| room - used)
+            .collect();
+        self.law_left = self.room.law as i64 - total.law as i64;
+        self.rule_left = self.room.rule as i64 - total.rule as i64;
+    }
+
+    /// What moves gain together, where they keep within the room.
+    fn gain(&self, moves: &[Move]) -> Option<f64> {
+        let (mut gain, mut law, mut rule) = (0.0, 0, 0);
+        for (trip, to) in moves {
+            let row = self.offers.of(*trip);
+            let (from, to) = (row[usize::from(self.places[*trip])], row[usize::from(*to)]);
+            if !to.is_open() {
+                return None;
+            }
+            gain += to.worth - from.worth;
+            law += i64::from(to.law) - i64::from(from.law);
+            rule += i64::from(to.rule) - i64::from(from.rule);
+        }
+        let mut late = false;
+        if let Some([by_law, by_rule]) = self.late_price {
+            gain -= by_law * law as f64 + by_rule * rule as f64;
+        } else {
+            let before = excess(self.law_left, self.rule_left);
+            let after = excess(self.law_left - law, self.rule_left - rule);
+            gain += self.much * (before - after) as f64;
+            late = after > before;
+        }
+        let fits = moves
+            .iter()
+            .all(|(_, to)| self.days_after(moves, *to) >= -ROUNDING);
+        (!late && fits).then_some(gain)
+    }
+
+    /// Crew-days left in a place after moves.
+    fn days_after(&self, moves: &[Move], place: u16) -> f64 {
+        let Some(left) = self.days_left.get(usize::from(place)) else {
+            return 0.0;
+        };
+        let mut left = *left;
+        for (trip, to) in moves {
+            let row = self.offers.of(*trip);
+            if *to == place {
+                left -= row[usize::from(place)].days;
+            }
+            if self.places[*trip] == place {
+                left += row[usize::from(place)].days;
+            }
+        }
+        left
+    }
+
+    fn apply(&mut self, moves: &[Move]) {
+        for (trip, to) in moves {
+            let row = self.offers.of(*trip);
+            let from = self.places[*trip];
+            let (old, new) = (row[usize::from(from)], row[usize::from(*to)]);
+            if let Some(left) = self.days_left.get_mut(usize::from(from)) {
+                *left += old.days;
+            }
+            if let Some(left) = self.days_left.get_mut(usize::from(*to)) {
+                *left -= new.days;
+            }
+            self.law_left -= i64::from(new.law) - i64::from(old.law);
+            self.rule_left -= i64::from(new.rule) - i64::from(old.rule);
+            self.places[*trip] = *to;
+        }
+    }
+
+    /// Every trip to the best place that has room for it.
+    fn move_alone(&mut self) {
+        for trip in 0..self.offers.len() {
+            let mut best = (self.least_gain, None);
+            for place in 0..=self.offers.years() as u16 {
+                if place == self.places[trip] {
+                    continue;
+                }
+                if let Some(gain) = self.gain(&[(trip, place)])
+                    && gain > best.0
+                {
+                    best = (gain, Some(place));
+                }
+            }
+            if let Some(place) = best.1 {
+                self.apply(&[(trip, place)]);
+            }
+        }
+    }
+
+    /// For each pair of places the trips that lose least by going from the first to the second, in the order of `from` and
+    /// then of `to`.
+    fn candidates(&self, prices: &CrewPrices) -> Vec<Vec<Candidate>> {
+        let width = self.offers.years() + 1;
+        let mut lists: Vec<Vec<Candidate>> = vec![Vec::new(); width * width];
+        for trip in 0..self.offers.len() {
+            let from = usize::from(self.places[trip]);
+            let row = self.offers.of(trip);
+            let stays = prices.left(&row[from], from);
+            for (to, offer) in row.iter().enumerate() {
+                if to == from || !offer.is_open() {
+                    continue;
+                }
+                let left = prices.left(offer, to) - stays;
+                let list = &mut lists[from * width + to];
+                if list.len() == CANDIDATES && list[CANDIDATES - 1].left >= left {
+                    continue;
+                }
+                let place = list.partition_point(|other| other.left >= left);
+                list.insert(place, Candidate { trip, left });
+                list.truncate(CANDIDATES);
+            }
+        }
+        lists
+    }
+
+    /// Two trips at a time, the second out of the place that the first goes to; then one for which several make way.
+    fn change_places(&mut self, prices: &CrewPrices) {
+        let width = self.offers.years() + 1;
+        let lists = self.candidates(prices);
+        for from in 0..width {
+            for by in (0..width).filter(|by| *by != from) {
+                for to in (0..width).filter(|to| *to != by) {
+                    let most = self.room_left_is_worth(prices, [by, to]);
+                    let lists = [&lists[from * width + by][..], &lists[by * width + to][..]];
+                    self.pair(lists, [from as u16, by as u16, to as u16], most);
+                }
+            }
+        }
+        for from in 0..width {
+            for to in (0..width - 1).filter(|to| *to != from) {
+                for arriving in &lists[from * width + to] {
+                    if self.places[arriving.trip] == from as u16 {
+                        self.make_way((arriving.trip, to as u16), &lists);
+                    }
+                }
+            }
+        }
+    }
+
+    /// What the room that is left in two places, and of both latenesses, costs at the prices: no exchange that fills them
+    /// gains more than that beside what it leaves at the prices.
+    fn room_left_is_worth(&self, prices: &CrewPrices, places: [usize; 2]) -> f64 {
+        let of_place = |place: usize| match (prices.day.get(place), self.days_left.get(place)) {
+            (Some(price), Some(left)) => price * left.max(0.0),
+            _ => 0.0,
+        };
+        let late = if self.late_price.is_some() {
+            0.0
+        } else if excess(self.law_left, self.rule_left) > 0 {
+            f64::INFINITY
+        } else {
+            prices.law * self.law_left as f64 + prices.rule * self.rule_left as f64
+        };
+        places.into_iter().map(of_place).sum::<f64>() + late
+    }
+
+    /// The best of all pairs of two lists, applied where it gains; `most` is what any pair gains at most beside what it
+    /// leaves at the prices.
+    fn pair(&mut self, [first, second]: [&[Candidate]; 2], [from, by, to]: [u16; 3], most: f64) {
+        let mut best = (self.least_gain, None);
+        for one in first.iter().filter(|one| self.places[one.trip] == from) {
+            for other in second.iter().filter(|other| self.places[other.trip] == by) {
+                // What is left falls along both lists.
+                if one.left + other.left + most <= best.0 {
+                    break;
+                }
+                let moves = [(one.trip, by), (other.trip, to)];
+                if let Some(gain) = self.gain(&moves)
+                    && gain > best.0
+                {
+                    best = (gain, Some(moves));
+                }
+            }
+        }
+        if let Some(moves) = best.1 {
+            self.apply(&moves);
+        }
+    }
+
+    /// A trip to a year in which others make way for it, those first that lose least.
+    fn make_way(&mut self, arriving: Move, lists: &[Vec<Candidate>]) {
+        let (trip, year) = arriving;
+        let width = self.offers.years() + 1;
+        let mut leaving: Vec<(Candidate, u16)> = (0..width)
+            .flat_map(|to| {
+                let list = &lists[usize::from(year) * width + to];
+                list.iter().map(move |own| (*own, to as u16))
+            })
+            .filter(|(own, _)| own.trip != trip && self.places[own.trip] == year)
+            .collect();
+        leaving.sort_by(|(a, a_to), (b, b_to)| {
+            (b.left.total_cmp(&a.left)).then((a.trip, a_to).cmp(&(b.trip, b_to)))
+        });
+        let mut moves = vec![arriving];
+        for (own, to) in leaving {
+            if moves.len() > MAKING_WAY {
+                return;
+            }
+            if moves.iter().any(|(other, _)| *other == own.trip) {
+                continue;
+            }
+            moves.push((own.trip, to));
+            if self.days_after(&moves, to) < -ROUNDING {
+                moves.pop();
+                continue;
+            }
+            if let Some(gain) = self.gain(&moves)
+                && gain > self.least_gain
+            {
+                self.apply(&moves);
+                return;
+            }
+        }
+    }
+}

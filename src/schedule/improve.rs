@@ -1,0 +1,238 @@
+//! Better years for a whole plan, and how near it then is to the best that there can be.
+//!
+//! Lexicographic, rules first: no exchange makes the plan later by law or by any rule, in pole-years, than the plan that
+//! it starts from; within that, visits are to be worth as much as can be. Prices of crew-days
+//! ([`crew_prices`](super::crew_prices)) give a bound on it for all plans that make the same trips, and a start for
+//! [`exchange`](super::exchange). A pure function of the work and the first plan.
+
+use super::crew_prices::{Bound, CrewPrices, least_bound};
+use super::exchange::{Lateness, exchange};
+use super::filling::{fill_again, fill_at_prices};
+use super::offers::{Offers, Room, total};
+use super::proof::{OtherCrews, Proof};
+use super::rounds::{Choices, Work, catch_up, fill_years};
+use super::trips::Trips;
+
+/// Most times that trips are formed anew from a better plan.
+const TURNS: usize = 4;
+
+/// Share of the worth by which a plan must be better for its trips to be formed anew.
+const WORTH_A_TURN: f64 = 1e-4;
+
+/// How much dearer lateness is made, in turn, until a plan made by prices is no later than the one to be improved.
+const DEARER: [f64; 7] = [1.0, 1.02, 1.05, 1.1, 1.3, 2.0, 8.0];
+
+/// Trips up to which every start is tried; with more, the first good one comes within a thousandth of the bound.
+const TRY_ALL: usize = 4_000;
+
+/// Trips taken out and filled in again, of all turns together, about: fewer turns the more trips there are.
+const STIRRED_TRIPS: usize = 10_000;
+
+/// Most turns of it.
+const MOST_STIRS: usize = 100;
+
+/// Crew-days of a crew-week.
+const CREW_WEEK: f64 = 5.0;
+
+/// Shares of the crew-days with which the work is planned again, to say what fewer and more crews would do.
+const OTHER_CREWS: [f64; 2] = [0.8, 1.2];
+
+/// The best years found for the work, and what is proven of them.
+///
+/// The plan with fewer crew-days is one that these crews could make too, and so on with more: none comes out worse with
+/// more crews than with fewer.
+pub(super) fn best_years(mut work: Work<'_>) -> (Choices, Proof) {
+    let usual = work.crew_days;
+    let [fewer, more] = OTHER_CREWS;
+    work.crew_days = fewer * usual;
+    let (with_fewer, of_fewer) = improve(&work, None);
+    work.crew_days = usual;
+    let (plan, proof) = improve(&work, Some(with_fewer));
+    work.crew_days = more * usual;
+    let (_, of_more) = improve(&work, Some(plan.clone()));
+    let other = |share: f64, proof: Proof| OtherCrews {
+        share,
+        not_planned: proof.not_planned,
+        late_by_law: proof.late_by_law,
+        late_by_rule: proof.late_by_rule,
+        reached: proof.reached,
+        bound: proof.bound,
+    };
+    let other_crews = vec![other(fewer, of_fewer), other(more, of_more)];
+    (
+        plan,
+        Proof {
+            other_crews,
+            ..proof
+        },
+    )
+}
+
+/// The plan of the first pass made better, or the other plan that these crews could make as well, made better, where that
+/// goes further.
+fn improve(work: &Work<'_>, other: Option<Choices>) -> (Choices, Proof) {
+    let first = fill_years(work);
+    let at_first = Reached::by(work, &first).worth;
+    let mut plan = exchanged(work, first);
+    if let Some(other) = other.map(|other| catch_up(work, other)) {
+        let with_other = Reached::by(work, &other);
+        if with_other.is_better_than(&Reached::by(work, &plan)) {
+            plan = exchanged(work, other);
+        }
+    }
+    let reached = Reached::by(work, &plan);
+    let proof = prove(&Trips::of(work, &plan), at_first, reached);
+    (plan, proof)
+}
+
+/// A plan after all exchanges of years that make it better.
+fn exchanged(work: &Work<'_>, mut plan: Choices) -> Choices {
+    let mut reached = Reached::by(work, &plan);
+    for _ in 0..TURNS {
+        let trips = Trips::of(work, &plan);
+        let Trips { offers, room, .. } = &trips;
+        let bound = least_bound(offers, room);
+        let places = better_places(offers, room, &bound.prices, &trips.places);
+        let next = catch_up(work, trips.moved(work, &plan, &places));
+        let then = Reached::by(work, &next);
+        let goes_on = then.is_better_than(&reached.and_more());
+        if then.is_better_than(&reached) {
+            (plan, reached) = (next, then);
+        }
+        if !goes_on {
+            break;
+        }
+    }
+    plan
+}
+
+/// The bound for the trips of the plan as it is in the end.
+fn prove(trips: &Trips, at_first: f64, reached: Reached) -> Proof {
+    let Bound { worth, prices } = least_bound(&trips.offers, &trips.room);
+    let own = total(&trips.offers, &trips.places).worth;
+    Proof {
+        at_first,
+        reached: reached.worth,
+        // Visits that are no trips are worth the same in every plan.
+        bound: reached.worth + (worth - own).max(0.0),
+        trips: trips.offers.len(),
+        late_by_law: reached.law,
+        late_by_rule: reached.rule,
+        not_planned: reached.not_planned,
+        crew_week: prices.day.iter().map(|day| CREW_WEEK * day).collect(),
+        other_crews: Vec::new(),
+    }
+}
+
+/// The best places found, from the plan's own and from years filled at the prices.
+pub(super) fn better_places(
+    offers: &Offers,
+    room: &Room,
+    prices: &CrewPrices,
+    own: &[u16],
+) -> Vec<u16> {
+    let try_all = offers.len() <= TRY_ALL;
+    let held = |start| exchange(offers, room, prices, Lateness::Held, start);
+    let mut best = own.to_vec();
+    for times in DEARER {
+        let filled = held(by_prices(offers, room, prices, times));
+        let is_good = keeps_time(offers, room, &filled);
+        best = better(offers, room, best, filled);
+        if is_good && !try_all {
+            return best;
+        }
+    }
+    best = better(offers, room, best, held(own.to_vec()));
+    let turns = (STIRRED_TRIPS / offers.len().max(1)).min(MOST_STIRS);
+    for turn in 0..turns {
+        let free = |trip: usize| is_stirred(trip, turn);
+        let filled = fill_again(offers, room, prices, best.clone(), free);
+        best = better(offers, room, best, held(filled));
+    }
+    best
+}
+
+/// The other places where they are worth more and no later than the room has it.
+fn better(offers: &Offers, room: &Room, best: Vec<u16>, other: Vec<u16>) -> Vec<u16> {
+    let worth = |places: &[u16]| total(offers, places).worth;
+    if keeps_time(offers, room, &other) && worth(&other) > worth(&best) {
+        other
+    } else {
+        best
+    }
+}
+
+fn keeps_time(offers: &Offers, room: &Room, places: &[u16]) -> bool {
+    let total = total(offers, places);
+    total.law <= room.law && total.rule <= room.rule
+}
+
+/// Whether a trip is taken out in a turn: one in four, scattered the same way on every machine.
+fn is_stirred(trip: usize, turn: usize) -> bool {
+    // Weyl's sequences of the golden ratio and of the square root of two, 64 bits of each.
+    let place = (trip as u64 + 1).wrapping_mul(0x9E37_79B9_7F4A_7C15);
+    let mixed = place ^ (turn as u64 + 1).wrapping_mul(0x6A09_E667_F3BC_C909);
+    let mixed = (mixed ^ (mixed >> 31)).wrapping_mul(0x9E37_79B9_7F4A_7C15);
+    (mixed >> 62) == 0
+}
+
+/// Places filled and exchanged at prices at which lateness is this many times dearer.
+fn by_prices(offers: &Offers, room: &Room, prices: &CrewPrices, times: f64) -> Vec<u16> {
+    let dearer = CrewPrices {
+        law: prices.law * times,
+        rule: prices.rule * times,
+        ..prices.clone()
+    };
+    let filled = fill_at_prices(offers, room, &dearer);
+    exchange(offers, room, &dearer, Lateness::Priced, filled)
+}
+
+/// What a plan comes to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Reached {
+    /// Pole-years past the day that a law wants.
+    law: u64,
+    /// Pole-years past the due year of any rule.
+    rule: u64,
+    /// What all visits are worth.
+    worth: f64,
+    /// Poles that are due within the schedule and not planned.
+    not_planned: usize,
+}
+
+impl Reached {
+    fn by(work: &Work<'_>, choices: &Choices) -> Self {
+        let mut sum = Self {
+            law: 0,
+            rule: 0,
+            worth: 0.0,
+            not_planned: 0,
+        };
+        for call in &work.calls {
+            let year = choices[call.pole.get()].map(|choice| choice.year);
+            let until = year.unwrap_or(work.years());
+            let late = |due: Option<u16>| due.map_or(0, |due| u64::from(until.saturating_sub(due)));
+            sum.law += late(call.law_year);
+            sum.rule += late(call.due_year);
+            sum.not_planned += usize::from(year.is_none() && call.due_year.is_some());
+            sum.worth += year.map_or(0.0, |year| work.values[call.pole.get()].at(year));
+        }
+        sum
+    }
+
+    /// Rules first: less late by law, then by any rule, then worth more.
+    fn is_better_than(&self, other: &Self) -> bool {
+        let rules = (self.law, self.rule).cmp(&(other.law, other.rule));
+        rules
+            .then(self.worth.total_cmp(&other.worth).reverse())
+            .is_lt()
+    }
+
+    /// The same with as much more worth as it takes to go on.
+    fn and_more(self) -> Self {
+        Self {
+            worth: self.worth + WORTH_A_TURN * self.worth.abs(),
+            ..self
+        }
+    }
+}

@@ -1,0 +1,219 @@
+//! How near the plan's years are to the best that there can be, and what more crew-days would do, in words.
+//!
+//! Takes the schedule's [`Proof`] as it is; computes nothing but shares. Sums of money only with currency and price year.
+
+use super::calendar_year;
+use super::quantities::{count, counted, money, to_decimals, to_figures, whole};
+use super::screen::on_one_line;
+use crate::programme::Programme;
+use crate::schedule::{Proof, Schedule};
+use serde::Serialize;
+
+/// Gaps below this share are said to be below it: they are roundings of the values of visits.
+const LEAST_GAP: f64 = 0.001;
+
+/// What one more crew-week in a year would do.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct CrewWeek {
+    /// Year.
+    pub year: i16,
+    /// What visits would save more, at most.
+    pub saves_at_most: f64,
+}
+
+/// The same work with other crew-days.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct WithOtherCrews {
+    /// Crew-days over those of the programme.
+    pub share_of_crew_days: f64,
+    /// Visits that a rule calls for and that find no crew-days.
+    pub not_planned: usize,
+    /// Pole-years past the day that a law wants.
+    pub pole_years_late_by_law: u64,
+    /// Pole-years past the due year of the binding rule.
+    pub pole_years_late: u64,
+    /// What the visits save.
+    pub saved: f64,
+}
+
+/// How good the years are.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct YearsChosen {
+    /// What the visits save by going before their due years.
+    pub saved: f64,
+    /// What years filled in order, rules first, would have saved.
+    pub saved_at_first: f64,
+    /// What no plan of the same trips and crew-days saves more than, without being later by law or rule.
+    pub saved_at_most: f64,
+    /// Share of that which the plan may miss.
+    pub gap: f64,
+    /// Currency and price year; empty where the programme names none, and then sums are in its units of cost.
+    pub unit: String,
+    /// Trips whose years were chosen.
+    pub trips: usize,
+    /// Visits that a rule calls for and that find no crew-days.
+    pub not_planned: usize,
+    /// Pole-years past the day that a law wants.
+    pub pole_years_late_by_law: u64,
+    /// Pole-years past the due year of the binding rule.
+    pub pole_years_late: u64,
+    /// Crew-days of the fullest year over those of a mean year.
+    pub fullest_year_over_mean: f64,
+    /// The price of a crew-week, year by year.
+    pub crew_weeks: Vec<CrewWeek>,
+    /// What fewer and more crew-days would make of it.
+    pub other_crews: Vec<WithOtherCrews>,
+}
+
+/// How good the years of a schedule are.
+pub fn years_chosen(programme: &Programme, schedule: &Schedule) -> YearsChosen {
+    let proof: &Proof = &schedule.proof;
+    let unit = (programme.costs.currency.as_ref()).map_or_else(String::new, |(currency, year)| {
+        format!("{currency} of {year}")
+    });
+    let crew_weeks = proof.crew_week.iter().zip(0..);
+    YearsChosen {
+        saved: money(proof.reached),
+        saved_at_first: money(proof.at_first),
+        saved_at_most: money(proof.bound),
+        gap: to_figures(proof.gap(), 2),
+        unit,
+        trips: proof.trips,
+        not_planned: proof.not_planned,
+        pole_years_late_by_law: proof.late_by_law,
+        pole_years_late: proof.late_by_rule,
+        fullest_year_over_mean: to_decimals(schedule.fullest_year(), 2),
+        crew_weeks: crew_weeks
+            .map(|(saves, year)| CrewWeek {
+                year: calendar_year(programme, year),
+                saves_at_most: money(*saves),
+            })
+            .collect(),
+        other_crews: (proof.other_crews.iter())
+            .map(|other| WithOtherCrews {
+                share_of_crew_days: other.share,
+                not_planned: other.not_planned,
+                pole_years_late_by_law: other.late_by_law,
+                pole_years_late: other.late_by_rule,
+                saved: money(other.reached),
+            })
+            .collect(),
+    }
+}
+
+/// The lines of the page.
+pub fn lines(chosen: &YearsChosen) -> Vec<String> {
+    let mut lines = Vec::new();
+    if chosen.saved_at_most > 0.0 {
+        lines.push(format!("  {}", nearness(chosen)));
+    }
+    lines.extend(price(chosen).map(|said| format!("  {said}")));
+    lines.extend(other_crews(chosen).map(|said| format!("  {said}")));
+    lines
+}
+
+/// How near the years are to the best.
+pub fn nearness(chosen: &YearsChosen) -> String {
+    let gap = if chosen.gap < LEAST_GAP {
+        "less than 0.1".to_owned()
+    } else {
+        to_figures(chosen.gap * 100.0, 2).to_string()
+    };
+    let sums = if chosen.unit.is_empty() {
+        String::new()
+    } else {
+        format!(
+            ": {} of at most {} {}",
+            whole(chosen.saved),
+            whole(chosen.saved_at_most),
+            on_one_line(&chosen.unit)
+        )
+    };
+    format!(
+        "years: the visits save all but {gap} % of what visits on the same trips can save, no later by rule{sums}"
+    )
+}
+
+/// The year in which one more crew-week would save most; nothing where no year is short.
+pub fn price(chosen: &YearsChosen) -> Option<String> {
+    let dearest = chosen
+        .crew_weeks
+        .iter()
+        .filter(|week| week.saves_at_most > 0.0)
+        .max_by(|a, b| {
+            let order = a.saves_at_most.total_cmp(&b.saves_at_most);
+            order.then(b.year.cmp(&a.year))
+        })?;
+    let sum = if chosen.unit.is_empty() {
+        String::new()
+    } else {
+        format!(
+            ": at most {} {}",
+            whole(dearest.saves_at_most),
+            on_one_line(&chosen.unit)
+        )
+    };
+    Some(format!(
+        "one more crew-week would save most in {}{sum}",
+        dearest.year
+    ))
+}
+
+/// What fewer and more crew-days would do; nothing where none of them leaves a visit without crew-days.
+pub fn other_crews(chosen: &YearsChosen) -> Option<String> {
+    let short = |other: &WithOtherCrews| other.not_planned > 0 || other.pole_years_late > 0;
+    let any = chosen.other_crews.iter().any(short);
+    if !any && chosen.not_planned == 0 && chosen.pole_years_late == 0 {
+        return None;
+    }
+    let said = chosen.other_crews.iter().map(|other| {
+        format!(
+            "{} % of them: {} and {}",
+            whole(other.share_of_crew_days * 100.0),
+            counted(other.not_planned, "visit", "visits"),
+            count(other.pole_years_late as usize)
+        )
+    });
+    let said: Vec<String> = said.collect();
+    Some(format!(
+        "with these crew-days {} without any and {} late; with {}",
+        counted(chosen.not_planned, "visit", "visits"),
+        counted(chosen.pole_years_late as usize, "pole-year", "pole-years"),
+        said.join("; with ")
+    ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::words::sample;
+
+    #[test]
+    fn the_gap_the_price_and_other_crews_are_said_with_money_only_in_its_currency() {
+        let mut sample = sample::fleet();
+        let said = |sample: &sample::Sample| {
+            lines(&years_chosen(&sample.programme, &sample.plan.schedule))
+        };
+        assert_eq!(
+            said(&sample),
+            [
+                "  years: the visits save all but 1 % of what visits on the same trips can save, no later by rule",
+                "  one more crew-week would save most in 2026",
+                "  with these crew-days 1 visit without any and 3 pole-years late; with 80 % of them: 2 visits and 8; with 120 % of them: 0 visits and 0"
+            ]
+        );
+        sample.programme.costs.currency = Some(("EUR".to_owned(), 2026));
+        let with_money = said(&sample);
+        assert!(with_money[0].ends_with("by rule: 990 of at most 1,000 EUR of 2026"));
+        assert!(with_money[1].ends_with("in 2026: at most 120 EUR of 2026"));
+        // Where nothing is short there is nothing to say of more crews.
+        let proof = &mut sample.plan.schedule.proof;
+        *proof = Proof {
+            reached: 5.0,
+            bound: 5.0,
+            ..Proof::default()
+        };
+        assert_eq!(said(&sample).len(), 1);
+        assert!(said(&sample)[0].contains("all but less than 0.1 %"));
+    }
+}
