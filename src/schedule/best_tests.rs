@@ -141,10 +141,7 @@ fn few_trips_come_near_the_best_of_all_plans_and_never_beyond_the_bound() {
         let best = best_by_search(&offers, &room);
         let bound = least_bound(&offers, &room);
         assert!(bound.worth >= best - ROUNDING * best.abs(), "{number}");
-        let plan = total(
-            &offers,
-            &better_places(&offers, &room, &bound.prices, &places),
-        );
+        let plan = total(&offers, &better_places(&offers, &room, &bound, &places));
         assert!(keeps_within(&room, &plan), "{number}: {plan:?} of {room:?}");
         let start = total(&offers, &places).worth;
         assert!(
@@ -187,10 +184,7 @@ fn a_network_of_middle_size_comes_within_a_hundredth_of_a_general_integer_progra
         let (places, room) = first_plan(&offers, share);
         let best = best_by_solver(&offers, &room, true);
         let bound = least_bound(&offers, &room);
-        let plan = total(
-            &offers,
-            &better_places(&offers, &room, &bound.prices, &places),
-        );
+        let plan = total(&offers, &better_places(&offers, &room, &bound, &places));
         println!("{number}: {} {best} {}", plan.worth, bound.worth);
         assert!(keeps_within(&room, &plan));
         assert!(

@@ -8,13 +8,19 @@ use super::crew_prices::CrewPrices;
 use super::offers::{Offers, ROUNDING, Room, total};
 
 /// Trips remembered for each pair of years: those that lose least by going from one to the other at the prices.
-const CANDIDATES: usize = 32;
+const CANDIDATES: usize = 16;
 
 /// Most rounds of exchanges; each ends with years filled anew, and few networks need more than ten.
-const ROUNDS: usize = 40;
+const ROUNDS: usize = 12;
 
 /// Most trips that make way for one.
 const MAKING_WAY: usize = 6;
+
+/// Trips of each pair of years for which others are asked to make way.
+const ARRIVING: usize = 8;
+
+/// Trips of a year that are asked.
+const LEAVING: usize = 48;
 
 /// Share of the worth of all trips that an exchange must gain: below it is rounding.
 const LEAST_GAIN: f64 = 1e-12;
@@ -237,11 +243,21 @@ impl<'a> Filled<'a> {
                 }
             }
         }
-        for from in 0..width {
-            for to in (0..width - 1).filter(|to| *to != from) {
-                for arriving in &lists[from * width + to] {
+        for year in 0..width - 1 {
+            let leaving = leaving(&lists, year, width);
+            let most = (0..width - 1)
+                .map(|place| self.room_left_is_worth(prices, [place, width]))
+                .fold(0.0, f64::max);
+            // Nobody who leaves brings more than the one that leaves the most at the prices.
+            let most =
+                MAKING_WAY as f64 * (most + leaving.first().map_or(0.0, |own| own.0.left.max(0.0)));
+            for from in (0..width).filter(|from| *from != year) {
+                for arriving in lists[from * width + year].iter().take(ARRIVING) {
+                    if arriving.left + most <= 0.0 {
+                        break;
+                    }
                     if self.places[arriving.trip] == from as u16 {
-                        self.make_way((arriving.trip, to as u16), &lists);
+                        self.make_way((arriving.trip, year as u16), &leaving);
                     }
                 }
             }
@@ -269,6 +285,11 @@ impl<'a> Filled<'a> {
     /// leaves at the prices.
     fn pair(&mut self, [first, second]: [&[Candidate]; 2], [from, by, to]: [u16; 3], most: f64) {
         let mut best = (self.least_gain, None);
+        if let ([one, ..], [other, ..]) = (first, second)
+            && one.left + other.left + most <= best.0
+        {
+            return;
+        }
         for one in first.iter().filter(|one| self.places[one.trip] == from) {
             for other in second.iter().filter(|other| self.places[other.trip] == by) {
                 // What is left falls along both lists.
@@ -289,23 +310,15 @@ impl<'a> Filled<'a> {
     }
 
     /// A trip to a year in which others make way for it, those first that lose least.
-    fn make_way(&mut self, arriving: Move, lists: &[Vec<Candidate>]) {
+    fn make_way(&mut self, arriving: Move, leaving: &[(Candidate, u16)]) {
         let (trip, year) = arriving;
-        let width = self.offers.years() + 1;
-        let mut leaving: Vec<(Candidate, u16)> = (0..width)
-            .flat_map(|to| {
-                let list = &lists[usize::from(year) * width + to];
-                list.iter().map(move |own| (*own, to as u16))
-            })
-            .filter(|(own, _)| own.trip != trip && self.places[own.trip] == year)
-            .collect();
-        leaving.sort_by(|(a, a_to), (b, b_to)| {
-            (b.left.total_cmp(&a.left)).then((a.trip, a_to).cmp(&(b.trip, b_to)))
-        });
         let mut moves = vec![arriving];
-        for (own, to) in leaving {
+        for &(own, to) in leaving {
             if moves.len() > MAKING_WAY {
                 return;
+            }
+            if own.trip == trip || self.places[own.trip] != year {
+                continue;
             }
             if moves.iter().any(|(other, _)| *other == own.trip) {
                 continue;
@@ -323,4 +336,19 @@ impl<'a> Filled<'a> {
             }
         }
     }
+}
+
+/// Who would leave a year, and for where: those first that lose least at the prices.
+fn leaving(lists: &[Vec<Candidate>], year: usize, width: usize) -> Vec<(Candidate, u16)> {
+    let mut leaving: Vec<(Candidate, u16)> = (0..width)
+        .flat_map(|to| {
+            let list = lists[year * width + to].iter();
+            list.map(move |own| (*own, to as u16))
+        })
+        .collect();
+    leaving.sort_by(|(a, a_to), (b, b_to)| {
+        (b.left.total_cmp(&a.left)).then((a.trip, a_to).cmp(&(b.trip, b_to)))
+    });
+    leaving.truncate(LEAVING);
+    leaving
 }

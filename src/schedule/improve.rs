@@ -14,22 +14,25 @@ use super::rounds::{Choices, Work, catch_up, fill_years};
 use super::trips::Trips;
 
 /// Most times that trips are formed anew from a better plan.
-const TURNS: usize = 4;
+const TURNS: usize = 3;
 
 /// Share of the worth by which a plan must be better for its trips to be formed anew.
-const WORTH_A_TURN: f64 = 1e-4;
+const WORTH_A_TURN: f64 = 1e-3;
 
 /// How much dearer lateness is made, in turn, until a plan made by prices is no later than the one to be improved.
 const DEARER: [f64; 7] = [1.0, 1.02, 1.05, 1.1, 1.3, 2.0, 8.0];
 
-/// Trips up to which every start is tried; with more, the first good one comes within a thousandth of the bound.
-const TRY_ALL: usize = 4_000;
+/// Trips up to which every start is tried; with more, the first good one comes near the bound.
+const TRY_ALL: usize = 200;
 
 /// Trips taken out and filled in again, of all turns together, about: fewer turns the more trips there are.
-const STIRRED_TRIPS: usize = 10_000;
+const STIRRED_TRIPS: usize = 2_000;
 
 /// Most turns of it.
-const MOST_STIRS: usize = 100;
+const MOST_STIRS: usize = 30;
+
+/// Share of the bound within which nothing better is looked for.
+const NEAR_ENOUGH: f64 = 1e-3;
 
 /// Crew-days of a crew-week.
 const CREW_WEEK: f64 = 5.0;
@@ -92,7 +95,7 @@ fn exchanged(work: &Work<'_>, mut plan: Choices) -> Choices {
         let trips = Trips::of(work, &plan);
         let Trips { offers, room, .. } = &trips;
         let bound = least_bound(offers, room);
-        let places = better_places(offers, room, &bound.prices, &trips.places);
+        let places = better_places(offers, room, &bound, &trips.places);
         let next = catch_up(work, trips.moved(work, &plan, &places));
         let then = Reached::by(work, &next);
         let goes_on = then.is_better_than(&reached.and_more());
@@ -124,27 +127,34 @@ fn prove(trips: &Trips, at_first: f64, reached: Reached) -> Proof {
     }
 }
 
-/// The best places found, from the plan's own and from years filled at the prices.
-pub(super) fn better_places(
-    offers: &Offers,
-    room: &Room,
-    prices: &CrewPrices,
-    own: &[u16],
-) -> Vec<u16> {
-    let try_all = offers.len() <= TRY_ALL;
+/// The best places found, from the plan's own and from years filled at the prices, until they are near enough to the
+/// bound.
+pub(super) fn better_places(offers: &Offers, room: &Room, bound: &Bound, own: &[u16]) -> Vec<u16> {
+    let prices = &bound.prices;
     let held = |start| exchange(offers, room, prices, Lateness::Held, start);
+    let is_near = |places: &[u16]| {
+        total(offers, places).worth >= bound.worth - NEAR_ENOUGH * bound.worth.abs()
+    };
     let mut best = own.to_vec();
     for times in DEARER {
+        if is_near(&best) {
+            return best;
+        }
         let filled = held(by_prices(offers, room, prices, times));
         let is_good = keeps_time(offers, room, &filled);
         best = better(offers, room, best, filled);
-        if is_good && !try_all {
-            return best;
+        if is_good && offers.len() > TRY_ALL {
+            break;
         }
     }
-    best = better(offers, room, best, held(own.to_vec()));
+    if !is_near(&best) {
+        best = better(offers, room, best, held(own.to_vec()));
+    }
     let turns = (STIRRED_TRIPS / offers.len().max(1)).min(MOST_STIRS);
     for turn in 0..turns {
+        if is_near(&best) {
+            break;
+        }
         let free = |trip: usize| is_stirred(trip, turn);
         let filled = fill_again(offers, room, prices, best.clone(), free);
         best = better(offers, room, best, held(filled));
