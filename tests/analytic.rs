@@ -316,6 +316,7 @@ fn the_share_of_trials_below_the_limit_is_the_beliefs_probability() {
             visits: vec![NO_VISITS],
             crew_days: Vec::new(),
             decisions: Decisions::default(),
+            proof: polewright::schedule::Proof::default(),
         };
         let forecast = trial(&inventory, &models, &beliefs, &schedule, &programme).forecast();
         for year in [0, 4, 9, 19] {

@@ -153,10 +153,6 @@ fn few_trips_come_near_the_best_of_all_plans_and_never_beyond_the_bound() {
         reached += plan.worth - start;
         possible += best - start;
     }
-    println!(
-        "{found} of {CASES}, {:.4} of what is possible",
-        reached / possible
-    );
     assert!(
         found >= CASES * 9 / 10,
         "the best plan in {found} of {CASES}"
@@ -171,7 +167,6 @@ fn the_bound_is_the_value_of_the_linear_relaxation_by_a_general_solver() {
         let (_, room) = first_plan(&offers, share);
         let exact = best_by_solver(&offers, &room, false);
         let bound = least_bound(&offers, &room).worth;
-        println!("{number}: {bound} {exact} {:e}", bound / exact - 1.0);
         assert!(bound >= exact * (1.0 - 1e-9), "{bound} below {exact}");
         assert!(bound <= exact * (1.0 + BOUND), "{bound} above {exact}");
     }
@@ -185,7 +180,6 @@ fn a_network_of_middle_size_comes_within_a_hundredth_of_a_general_integer_progra
         let best = best_by_solver(&offers, &room, true);
         let bound = least_bound(&offers, &room);
         let plan = total(&offers, &better_places(&offers, &room, &bound, &places));
-        println!("{number}: {} {best} {}", plan.worth, bound.worth);
         assert!(keeps_within(&room, &plan));
         assert!(
             plan.worth <= best * (1.0 + 1e-6),

@@ -168,7 +168,7 @@ impl<'a> Search<'a> {
             self.best = (bound, prices);
         }
         let (_, before) = self.last_fall;
-        if !(before - bound <= WORTH_GOING_ON * bound.abs()) {
+        if before - bound > WORTH_GOING_ON * bound.abs() {
             self.last_fall = (self.evaluations, bound);
         }
         let signed = |((x, unit), left): ((&f64, &f64), f64)| {

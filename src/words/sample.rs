@@ -328,6 +328,38 @@ fn beliefs(inventory: &Inventory, models: &Models) -> Beliefs {
     beliefs
 }
 
+/// Years a hundredth from their bound, and too few crew-days.
+fn proof() -> Proof {
+    Proof {
+        at_first: 900.0,
+        reached: 990.0,
+        bound: 1_000.0,
+        trips: 12,
+        late_by_law: 0,
+        late_by_rule: 3,
+        not_planned: 1,
+        crew_week: vec![120.0, 60.0, 0.0, 0.0, 0.0],
+        other_crews: vec![
+            OtherCrews {
+                share: 0.8,
+                not_planned: 2,
+                late_by_law: 0,
+                late_by_rule: 8,
+                reached: 800.0,
+                bound: 810.0,
+            },
+            OtherCrews {
+                share: 1.2,
+                not_planned: 0,
+                late_by_law: 0,
+                late_by_rule: 0,
+                reached: 1_100.0,
+                bound: 1_100.0,
+            },
+        ],
+    }
+}
+
 fn schedule(inventory: &Inventory) -> Schedule {
     let planned = |action, package| Standing::Planned {
         action,
@@ -417,34 +449,7 @@ fn schedule(inventory: &Inventory) -> Schedule {
         }],
         visits: vec![],
         crew_days: vec![1.0, 0.0, 0.0, 0.0, 0.0],
-        proof: Proof {
-            at_first: 900.0,
-            reached: 990.0,
-            bound: 1_000.0,
-            trips: 12,
-            late_by_law: 0,
-            late_by_rule: 3,
-            not_planned: 1,
-            crew_week: vec![120.0, 60.0, 0.0, 0.0, 0.0],
-            other_crews: vec![
-                OtherCrews {
-                    share: 0.8,
-                    not_planned: 2,
-                    late_by_law: 0,
-                    late_by_rule: 8,
-                    reached: 800.0,
-                    bound: 810.0,
-                },
-                OtherCrews {
-                    share: 1.2,
-                    not_planned: 0,
-                    late_by_law: 0,
-                    late_by_rule: 0,
-                    reached: 1_100.0,
-                    bound: 1_100.0,
-                },
-            ],
-        },
+        proof: proof(),
         decisions: Decisions::default(),
     }
 }
