@@ -22,7 +22,7 @@ use crate::programme::{Alternative, Programme, Turn};
 use crate::schedule::due::{Duty, duty};
 use crate::schedule::packages::days_for_one;
 use crate::schedule::worth::{life_of_replacement, timing, visit_values};
-use crate::schedule::{Schedule, VisitValues, schedule, schedule_with};
+use crate::schedule::{Schedule, VisitValues, schedule, schedule_in_turn, schedule_with};
 use crate::trial::trial;
 
 /// What all policies share: the records, and what is believed of them under the programme.
@@ -117,7 +117,7 @@ impl<'a> Setting<'a> {
                 schedule_with(self.inventory, programme, &self.values)
             }
             Turn::MostWorth => schedule(self.inventory, self.models, &self.beliefs, programme),
-            turn => schedule_with(self.inventory, programme, &self.turns(turn, programme)),
+            turn => schedule_in_turn(self.inventory, programme, &self.turns(turn, programme)),
         }
     }
 

@@ -60,6 +60,8 @@ pub struct Policy {
     pub exempt_inspected_within_years: f64,
     /// Who goes along on a round.
     pub round: Round,
+    /// Share of what visits can save that may be given up so that poles below the limit are reached earlier.
+    pub worst_first_within: Fraction,
     /// Species of replacement poles; like the old pole, when not given.
     pub new_species: Option<Species>,
     /// Preservative of replacement poles; like the old pole, when not given.

@@ -1,17 +1,17 @@
-//! Better years for a whole plan, and how near it then is to the best that there can be.
+//! Better years for a whole plan: trips change years until none of them gains.
 //!
-//! Lexicographic, rules first: no exchange makes the plan later by law or by any rule, in pole-years, than the plan that
-//! it starts from; within that, visits are to be worth as much as can be. Prices of crew-days
-//! ([`crew_prices`](super::crew_prices)) give a bound on it for all plans that make the same trips, and a start for
-//! [`exchange`](super::exchange). A pure function of the work and the first plan.
+//! Lexicographic, rules first: no exchange makes the plan later by law, in pole-years, than the plan that it starts from,
+//! or later by any rule than was [promised](Promise); within that, visits are to be worth as much as can be. Prices of
+//! crew-days ([`crew_prices`](super::crew_prices)) give a bound on it for all plans that make the same trips, and a start
+//! for [`exchange`](super::exchange). A pure function of the work and the first plan.
 
 use super::crew_prices::{Bound, CrewPrices, least_bound};
 use super::exchange::{Lateness, exchange};
 use super::filling::{fill_again, fill_at_prices};
 use super::offers::{Offers, Room, total};
-use super::proof::{OtherCrews, Proof};
-use super::rounds::{Choices, Work, catch_up, fill_years};
+use super::rounds::catch_up;
 use super::trips::Trips;
+use super::work::{Choices, Work};
 
 /// Most times that trips are formed anew from a better plan.
 const TURNS: usize = 3;
@@ -34,72 +34,18 @@ const MOST_STIRS: usize = 30;
 /// Share of the bound within which nothing better is looked for.
 const NEAR_ENOUGH: f64 = 1e-3;
 
-/// Crew-days of a crew-week.
-const CREW_WEEK: f64 = 5.0;
-
-/// Shares of the crew-days with which the work is planned again, to say what fewer and more crews would do.
-const OTHER_CREWS: [f64; 2] = [0.8, 1.2];
-
-/// The best years found for the work, and what is proven of them.
-///
-/// The plan with fewer crew-days is one that these crews could make too, and so on with more: none comes out worse with
-/// more crews than with fewer.
-pub(super) fn best_years(mut work: Work<'_>) -> (Choices, Proof) {
-    let usual = work.crew_days;
-    let [fewer, more] = OTHER_CREWS;
-    work.crew_days = fewer * usual;
-    let (with_fewer, of_fewer) = improve(&work, None);
-    work.crew_days = usual;
-    let (plan, proof) = improve(&work, Some(with_fewer));
-    work.crew_days = more * usual;
-    let (_, of_more) = improve(&work, Some(plan.clone()));
-    let other = |share: f64, proof: Proof| OtherCrews {
-        share,
-        not_planned: proof.not_planned,
-        late_by_law: proof.late_by_law,
-        late_by_rule: proof.late_by_rule,
-        reached: proof.reached,
-        bound: proof.bound,
-    };
-    let other_crews = vec![other(fewer, of_fewer), other(more, of_more)];
-    (
-        plan,
-        Proof {
-            other_crews,
-            ..proof
-        },
-    )
-}
-
-/// The plan of the first pass made better, or the other plan that these crews could make as well, made better, where that
-/// goes further.
-fn improve(work: &Work<'_>, other: Option<Choices>) -> (Choices, Proof) {
-    let first = fill_years(work);
-    let at_first = Reached::by(work, &first).worth;
-    let mut plan = exchanged(work, first);
-    if let Some(other) = other.map(|other| catch_up(work, other)) {
-        let with_other = Reached::by(work, &other);
-        if with_other.is_better_than(&Reached::by(work, &plan)) {
-            plan = exchanged(work, other);
-        }
-    }
-    let reached = Reached::by(work, &plan);
-    let proof = prove(&Trips::of(work, &plan), at_first, reached);
-    (plan, proof)
-}
-
 /// A plan after all exchanges of years that make it better.
-fn exchanged(work: &Work<'_>, mut plan: Choices) -> Choices {
+pub(super) fn exchanged(work: &Work<'_>, mut plan: Choices, promise: Promise) -> Choices {
     let mut reached = Reached::by(work, &plan);
     for _ in 0..TURNS {
-        let trips = Trips::of(work, &plan);
+        let trips = Trips::of(work, &plan, promise.to_spare(&reached));
         let Trips { offers, room, .. } = &trips;
         let bound = least_bound(offers, room);
         let places = better_places(offers, room, &bound, &trips.places);
         let next = catch_up(work, trips.moved(work, &plan, &places));
         let then = Reached::by(work, &next);
-        let goes_on = then.is_better_than(&reached.and_more());
-        if then.is_better_than(&reached) {
+        let goes_on = then.is_better_than(&reached.and_more(), promise);
+        if then.is_better_than(&reached, promise) {
             (plan, reached) = (next, then);
         }
         if !goes_on {
@@ -107,24 +53,6 @@ fn exchanged(work: &Work<'_>, mut plan: Choices) -> Choices {
         }
     }
     plan
-}
-
-/// The bound for the trips of the plan as it is in the end.
-fn prove(trips: &Trips, at_first: f64, reached: Reached) -> Proof {
-    let Bound { worth, prices } = least_bound(&trips.offers, &trips.room);
-    let own = total(&trips.offers, &trips.places).worth;
-    Proof {
-        at_first,
-        reached: reached.worth,
-        // Visits that are no trips are worth the same in every plan.
-        bound: reached.worth + (worth - own).max(0.0),
-        trips: trips.offers.len(),
-        late_by_law: reached.law,
-        late_by_rule: reached.rule,
-        not_planned: reached.not_planned,
-        crew_week: prices.day.iter().map(|day| CREW_WEEK * day).collect(),
-        other_crews: Vec::new(),
-    }
 }
 
 /// The best places found, from the plan's own and from years filled at the prices, until they are near enough to the
@@ -197,25 +125,43 @@ fn by_prices(offers: &Offers, room: &Room, prices: &CrewPrices, times: f64) -> V
     exchange(offers, room, &dearer, Lateness::Priced, filled)
 }
 
+/// How late a plan may be by any rule: it need not be less late than that, which would cost more than it is worth.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Promise {
+    /// Pole-years past the due year of any rule.
+    pub(super) rule: u64,
+}
+
+impl Promise {
+    /// Pole-years by which a plan may get later.
+    pub(super) const fn to_spare(self, reached: &Reached) -> u64 {
+        self.rule.saturating_sub(reached.rule)
+    }
+}
+
 /// What a plan comes to.
 #[derive(Debug, Clone, Copy, PartialEq)]
-struct Reached {
+pub(super) struct Reached {
     /// Pole-years past the day that a law wants.
-    law: u64,
+    pub(super) law: u64,
     /// Pole-years past the due year of any rule.
-    rule: u64,
+    pub(super) rule: u64,
     /// What all visits are worth.
-    worth: f64,
+    pub(super) worth: f64,
+    /// Pole-years that poles which are below the limit today wait for their visit, expected; to the end of the schedule
+    /// where there is none.
+    pub(super) waiting: f64,
     /// Poles that are due within the schedule and not planned.
-    not_planned: usize,
+    pub(super) not_planned: usize,
 }
 
 impl Reached {
-    fn by(work: &Work<'_>, choices: &Choices) -> Self {
+    pub(super) fn by(work: &Work<'_>, choices: &Choices) -> Self {
         let mut sum = Self {
             law: 0,
             rule: 0,
             worth: 0.0,
+            waiting: 0.0,
             not_planned: 0,
         };
         for call in &work.calls {
@@ -225,17 +171,27 @@ impl Reached {
             sum.law += late(call.law_year);
             sum.rule += late(call.due_year);
             sum.not_planned += usize::from(year.is_none() && call.due_year.is_some());
-            sum.worth += year.map_or(0.0, |year| work.values[call.pole.get()].at(year));
+            sum.worth += year.map_or(0.0, |year| work.worth(call, year));
+            sum.waiting += work.below_now(call) * f64::from(until);
         }
         sum
     }
 
-    /// Rules first: less late by law, then by any rule, then worth more.
-    fn is_better_than(&self, other: &Self) -> bool {
-        let rules = (self.law, self.rule).cmp(&(other.law, other.rule));
+    /// Rules first: less late by law, then by any rule beyond what was promised, then worth more.
+    pub(super) fn is_better_than(&self, other: &Self, promise: Promise) -> bool {
+        let rules = self.lateness(promise).cmp(&other.lateness(promise));
         rules
             .then(self.worth.total_cmp(&other.worth).reverse())
             .is_lt()
+    }
+
+    /// Whether it is later by law, or by any rule beyond what was promised.
+    pub(super) fn is_later_than(&self, other: &Self, promise: Promise) -> bool {
+        self.lateness(promise) > other.lateness(promise)
+    }
+
+    const fn lateness(&self, promise: Promise) -> (u64, u64) {
+        (self.law, self.rule.saturating_sub(promise.rule))
     }
 
     /// The same with as much more worth as it takes to go on.

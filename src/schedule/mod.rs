@@ -4,6 +4,7 @@
 //! imports only this file.
 
 pub mod audit;
+mod best;
 #[cfg(test)]
 mod best_tests;
 mod complaints;
@@ -24,6 +25,7 @@ mod rows;
 pub mod solve;
 mod trips;
 pub mod waiting;
+mod work;
 pub mod worth;
 
 pub use crate::pole::Action;
@@ -31,7 +33,7 @@ pub use audit::{Breach, audit};
 pub use decided::{Decided, DecisionIndex, Decisions, Outcome, Refusal, When};
 pub use overview::{LineRound, Overdue};
 pub use proof::{OtherCrews, Proof};
-pub use solve::{decide, schedule, schedule_with};
+pub use solve::{decide, schedule, schedule_in_turn, schedule_with};
 pub use waiting::VisitValues;
 
 use crate::pole::{Defect, Method, NameIndex, PoleIndex, Verdict};

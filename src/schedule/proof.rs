@@ -2,7 +2,8 @@
 //!
 //! The bound is over all plans that make the same trips (the stretches' poles that this plan visits together, and those
 //! that it leaves out), each in any year of the schedule or in none, with the crew-days that there are and no more
-//! pole-years late, by law and by all rules, than this plan.
+//! pole-years late, by law than this plan and by all rules than years filled in order. The plan that comes nearest may then
+//! have given up a share of its worth so that the worst poles are reached earlier; the gap is that of before.
 
 /// What is proven of a plan.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -11,8 +12,15 @@ pub struct Proof {
     pub at_first: f64,
     /// What the visits of the plan are worth: total J that they save over waiting for the due year; units of cost.
     pub reached: f64,
+    /// What those of the best plan found are worth, of which some was given up for the worst poles; units of cost.
+    pub best: f64,
     /// What no plan of the same trips is worth more than; units of cost.
     pub bound: f64,
+    /// Pole-years that poles which are below the limit at the plan date wait for their visit, expected, those of no visit
+    /// counted to the end of the schedule.
+    pub waiting: f64,
+    /// The same in the best plan found.
+    pub waiting_at_best: f64,
     /// Trips.
     pub trips: usize,
     /// Pole-years past the day that a law wants, visits that are not planned counted to the end of the schedule.
@@ -45,11 +53,21 @@ pub struct OtherCrews {
 }
 
 impl Proof {
-    /// Share of the bound that the plan may miss; 0 where there is nothing to be had.
+    /// Share of the bound that the best plan found may miss; 0 where there is nothing to be had.
     pub fn gap(&self) -> f64 {
-        let missed = self.bound - self.reached;
+        let missed = self.bound - self.best;
         if missed > 0.0 {
             missed / self.bound.abs().max(missed)
+        } else {
+            0.0
+        }
+    }
+
+    /// Share of what the best plan found saves that is given up so that the worst poles are reached earlier.
+    pub fn given_up(&self) -> f64 {
+        let missed = self.best - self.reached;
+        if missed > 0.0 {
+            missed / self.best.abs().max(missed)
         } else {
             0.0
         }

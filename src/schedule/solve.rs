@@ -7,15 +7,15 @@
 //! could not hold). In years that guidelines overfill, what is worth most goes first, so a plan with a backlog reaches the
 //! worst poles early; it does not promise the fewest late poles. Beliefs come in as values of a visit.
 
+use super::best::{best_years, years_in_order};
 use super::due::{Duty, duty};
-use super::improve::best_years;
 use super::locks::{named_package, settle};
 use super::packages::{Stretch, stretches};
-use super::rounds::Work;
 use super::rows::write_schedule;
 use super::waiting::VisitValues;
+use super::work::{Choices, Work};
 use super::worth::visit_values;
-use super::{Decisions, Schedule};
+use super::{Decisions, Proof, Schedule};
 use crate::belief::Beliefs;
 use crate::inventory::{Inventory, Target};
 use crate::models::Models;
@@ -32,11 +32,13 @@ pub fn schedule(
 ) -> Schedule {
     let decisions = |duties: &[Duty]| {
         let values = || visit_values(inventory, models, beliefs, programme, duties);
-        settled(inventory, programme, duties, &values)
+        settled(inventory, programme, duties, (&values, best_years))
     };
     let (duties, decisions) = decided(inventory, programme, decisions);
     let values = visit_values(inventory, models, beliefs, programme, &duties);
-    plan_visits(inventory, programme, &duties, &values, decisions)
+    plan_visits(
+        inventory, programme, &duties, &values, decisions, best_years,
+    )
 }
 
 /// The schedule for given values of a visit, one entry a pole.
@@ -45,9 +47,34 @@ pub fn schedule_with(
     programme: &Programme,
     values: &[VisitValues],
 ) -> Schedule {
-    let decisions = |duties: &[Duty]| settled(inventory, programme, duties, &|| values.to_vec());
+    schedule_by(inventory, programme, values, best_years)
+}
+
+/// The schedule of the first pass alone, for values that say whose turn comes first and are not what visits are worth:
+/// years exchanged for their sake would keep no turn.
+pub fn schedule_in_turn(
+    inventory: &Inventory,
+    programme: &Programme,
+    turns: &[VisitValues],
+) -> Schedule {
+    schedule_by(inventory, programme, turns, years_in_order)
+}
+
+/// Chooses the years of the work.
+type Choose = fn(Work<'_>) -> (Choices, Proof);
+
+fn schedule_by(
+    inventory: &Inventory,
+    programme: &Programme,
+    values: &[VisitValues],
+    choose: Choose,
+) -> Schedule {
+    let decisions = |duties: &[Duty]| {
+        let values = || values.to_vec();
+        settled(inventory, programme, duties, (&values, choose))
+    };
     let (duties, decisions) = decided(inventory, programme, decisions);
-    plan_visits(inventory, programme, &duties, values, decisions)
+    plan_visits(inventory, programme, &duties, values, decisions, choose)
 }
 
 /// What the owner's decisions come to, as far as it can be said before the condition of any pole is estimated: packages
@@ -62,7 +89,7 @@ pub fn decide(inventory: &Inventory, programme: &Programme) -> Decisions {
     };
     if has_packages(inventory) {
         let duties = duties(inventory, programme);
-        return settled(inventory, programme, &duties, &nothing);
+        return settled(inventory, programme, &duties, (&nothing, best_years));
     }
     settle(inventory, programme, None, &|_| None)
 }
@@ -96,14 +123,14 @@ fn settled(
     inventory: &Inventory,
     programme: &Programme,
     duties: &[Duty],
-    values: &dyn Fn() -> Vec<VisitValues>,
+    (values, choose): (&dyn Fn() -> Vec<VisitValues>, Choose),
 ) -> Decisions {
     let without = settle(inventory, programme, Some(duties), &|_| None);
     if !has_packages(inventory) {
         return without;
     }
     let stretches = stretches_of(inventory, programme, duties, &without);
-    let before = plan_visits(inventory, programme, duties, &values(), without);
+    let before = plan_visits(inventory, programme, duties, &values(), without, choose);
     settle(inventory, programme, Some(duties), &|name| {
         named_package(name, &before.packages, &stretches)
     })
@@ -121,10 +148,11 @@ fn plan_visits(
     duties: &[Duty],
     values: &[VisitValues],
     decisions: Decisions,
+    choose: Choose,
 ) -> Schedule {
     let stretches = stretches_of(inventory, programme, duties, &decisions);
     let work = Work::new(inventory, programme, duties, values, &stretches, &decisions);
-    let (choices, proof) = best_years(work);
+    let (choices, proof) = choose(work);
     write_schedule(
         inventory,
         programme,

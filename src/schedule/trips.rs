@@ -5,8 +5,8 @@
 //! are due, and those whose visit is worth something. Fixed visits are no trips; they take their crew-days away.
 
 use super::offers::{Offer, Offers, Room, total};
-use super::rounds::{Call, Choices, Work};
 use super::rows::{Choice, Why};
+use super::work::{Call, Choices, Work};
 use crate::parallel;
 use crate::programme::Round;
 
@@ -18,7 +18,8 @@ pub(super) struct Trips {
     pub(super) offers: Offers,
     /// Where the plan has each: a plan year, or one more than the last for none.
     pub(super) places: Vec<u16>,
-    /// Crew-days of each year beside what is fixed, and the lateness of the plan.
+    /// Crew-days of each year beside what is fixed, the lateness of the plan by law, and by any rule that of the plan and
+    /// what was to spare.
     pub(super) room: Room,
 }
 
@@ -36,8 +37,8 @@ enum Together {
 }
 
 impl Trips {
-    /// The trips of a plan.
-    pub(super) fn of(work: &Work<'_>, choices: &Choices) -> Self {
+    /// The trips of a plan that may get later by rule by so many pole-years.
+    pub(super) fn of(work: &Work<'_>, choices: &Choices, to_spare: u64) -> Self {
         let (members, places) = group(work, choices);
         let years = usize::from(work.years());
         let rows = parallel::map_indices(members.len(), |trip| {
@@ -60,7 +61,7 @@ impl Trips {
             room: Room {
                 days,
                 law: total.law,
-                rule: total.rule,
+                rule: total.rule + to_spare,
             },
         }
     }
@@ -141,7 +142,7 @@ fn row(work: &Work<'_>, members: &[u32], planned: usize) -> Vec<Offer> {
                 .map_or(0, |due| u32::from(until.saturating_sub(due)));
             if goes {
                 sum.days += call.crew_days;
-                sum.worth += work.values[call.pole.get()].at(year);
+                sum.worth += work.worth(call, year);
             }
         }
         if place < years && sum.days <= 0.0 {

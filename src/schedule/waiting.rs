@@ -29,6 +29,8 @@ pub struct VisitValues {
     pub due_year: u16,
     /// Value of a visit in each plan year before it; 0 from that year on.
     pub by_year: Vec<f32>,
+    /// Chance that the pole is below the limit at the plan date.
+    pub below_now: f32,
 }
 
 impl VisitValues {
@@ -37,6 +39,7 @@ impl VisitValues {
         Self {
             due_year,
             by_year: vec![0.0; usize::from(years)],
+            below_now: 0.0,
         }
     }
 
@@ -192,7 +195,18 @@ pub fn value_of_visits(
     VisitValues {
         due_year: timing.due_year,
         by_year,
+        below_now: below_now(pole) as f32,
     }
+}
+
+/// Chance that a pole is below the limit at the plan date; a brace that holds its groundline has no limit.
+fn below_now(pole: &Believed<'_>) -> f64 {
+    if pole.upkeep.is_braced(0.0) {
+        return 0.0;
+    }
+    let states = pole.states.iter();
+    let below = states.filter(|state| state.aging(pole.upkeep).progress(0.0) >= state.limit);
+    below.map(|state| state.mass).sum()
 }
 
 /// What is the same for all states of a pole.

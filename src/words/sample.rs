@@ -288,6 +288,7 @@ fn policy() -> Policy {
         reinforceable_share: Fraction::clamped(0.0),
         exempt_inspected_within_years: 3.0,
         round: Round::Line,
+        worst_first_within: Fraction::clamped(0.02),
         new_species: None,
         new_preservative: None,
     }
@@ -332,8 +333,11 @@ fn beliefs(inventory: &Inventory, models: &Models) -> Beliefs {
 fn proof() -> Proof {
     Proof {
         at_first: 900.0,
-        reached: 990.0,
+        reached: 980.0,
+        best: 990.0,
         bound: 1_000.0,
+        waiting: 4.0,
+        waiting_at_best: 6.5,
         trips: 12,
         late_by_law: 0,
         late_by_rule: 3,

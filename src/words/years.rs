@@ -41,11 +41,20 @@ pub struct WithOtherCrews {
 pub struct YearsChosen {
     /// What the visits save by going before their due years.
     pub saved: f64,
+    /// What those of the best plan found save, of which some is given up so that the worst poles are reached earlier.
+    pub saved_by_best: f64,
+    /// What is given up, as a share.
+    pub given_up: f64,
+    /// Pole-years that poles below the limit at the plan date wait for their visit, expected, to the end of the schedule
+    /// where none is planned.
+    pub pole_years_waiting: f64,
+    /// The same in the best plan found.
+    pub pole_years_waiting_at_best: f64,
     /// What years filled in order, rules first, would have saved.
     pub saved_at_first: f64,
     /// What no plan of the same trips and crew-days saves more than, without being later by law or rule.
     pub saved_at_most: f64,
-    /// Share of that which the plan may miss.
+    /// Share of that which the best plan found may miss.
     pub gap: f64,
     /// Currency and price year; empty where the programme names none, and then sums are in its units of cost.
     pub unit: String,
@@ -74,6 +83,10 @@ pub fn years_chosen(programme: &Programme, schedule: &Schedule) -> YearsChosen {
     let crew_weeks = proof.crew_week.iter().zip(0..);
     YearsChosen {
         saved: money(proof.reached),
+        saved_by_best: money(proof.best),
+        given_up: to_figures(proof.given_up(), 2),
+        pole_years_waiting: to_figures(proof.waiting, 3),
+        pole_years_waiting_at_best: to_figures(proof.waiting_at_best, 3),
         saved_at_first: money(proof.at_first),
         saved_at_most: money(proof.bound),
         gap: to_figures(proof.gap(), 2),
@@ -107,6 +120,7 @@ pub fn lines(chosen: &YearsChosen) -> Vec<String> {
     if chosen.saved_at_most > 0.0 {
         lines.push(format!("  {}", nearness(chosen)));
     }
+    lines.extend(given_up(chosen).map(|said| format!("  {said}")));
     lines.extend(price(chosen).map(|said| format!("  {said}")));
     lines.extend(other_crews(chosen).map(|said| format!("  {said}")));
     lines
@@ -124,14 +138,41 @@ pub fn nearness(chosen: &YearsChosen) -> String {
     } else {
         format!(
             ": {} of at most {} {}",
-            whole(chosen.saved),
+            whole(chosen.saved_by_best),
             whole(chosen.saved_at_most),
             on_one_line(&chosen.unit)
         )
     };
+    let who = if chosen.given_up > 0.0 {
+        "the best plan found saves"
+    } else {
+        "the visits save"
+    };
     format!(
-        "years: the visits save all but {gap} % of what visits on the same trips can save, no later by rule{sums}"
+        "years: {who} all but {gap} % of what visits on the same trips can save, no later by rule{sums}"
     )
+}
+
+/// What of the best plan found is given up for the worst poles; nothing where nothing is.
+pub fn given_up(chosen: &YearsChosen) -> Option<String> {
+    if chosen.given_up <= 0.0 {
+        return None;
+    }
+    Some(format!(
+        "{} % of that is given up so that poles below the limit today wait less: {} pole-years together instead of {}",
+        to_figures(chosen.given_up * 100.0, 2),
+        pole_years(chosen.pole_years_waiting),
+        pole_years(chosen.pole_years_waiting_at_best)
+    ))
+}
+
+/// Expected pole-years: few of them to two figures.
+fn pole_years(years: f64) -> String {
+    if years < 10.0 {
+        to_figures(years, 2).to_string()
+    } else {
+        whole(years)
+    }
 }
 
 /// The year in which one more crew-week would save most; nothing where no year is short.
@@ -197,7 +238,8 @@ mod tests {
         assert_eq!(
             said(&sample),
             [
-                "  years: the visits save all but 1 % of what visits on the same trips can save, no later by rule",
+                "  years: the best plan found saves all but 1 % of what visits on the same trips can save, no later by rule",
+                "  1 % of that is given up so that poles below the limit today wait less: 4 pole-years together instead of 6.5",
                 "  one more crew-week would save most in 2026",
                 "  with these crew-days 1 visit without any and 3 pole-years late; with 80 % of them: 2 visits and 8; with 120 % of them: 0 visits and 0"
             ]
@@ -205,15 +247,17 @@ mod tests {
         sample.programme.costs.currency = Some(("EUR".to_owned(), 2026));
         let with_money = said(&sample);
         assert!(with_money[0].ends_with("by rule: 990 of at most 1,000 EUR of 2026"));
-        assert!(with_money[1].ends_with("in 2026: at most 120 EUR of 2026"));
+        assert!(with_money[2].ends_with("in 2026: at most 120 EUR of 2026"));
         // Where nothing is short there is nothing to say of more crews.
         let proof = &mut sample.plan.schedule.proof;
         *proof = Proof {
             reached: 5.0,
+            best: 5.0,
             bound: 5.0,
             ..Proof::default()
         };
         assert_eq!(said(&sample).len(), 1);
+        assert!(said(&sample)[0].starts_with("  years: the visits save"));
         assert!(said(&sample)[0].contains("all but less than 0.1 %"));
     }
 }

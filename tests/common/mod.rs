@@ -87,6 +87,7 @@ pub fn policy() -> Policy {
         reinforceable_share: Fraction::clamped(0.0),
         exempt_inspected_within_years: 5.0,
         round: Round::Line,
+        worst_first_within: Fraction::clamped(0.02),
         new_species: None,
         new_preservative: None,
     }

@@ -191,6 +191,11 @@ impl Completing<'_> {
             round: self
                 .word("policy.round", written.round.as_deref())?
                 .unwrap_or(Round::Line),
+            worst_first_within: Fraction::clamped(self.figure(
+                written.worst_first_within,
+                &default("policy.worst_first_within", 0.02, PROPOSED),
+                0.0..=0.5,
+            )?),
             new_species: self.word("policy.new_species", written.new_species.as_deref())?,
             new_preservative: self.word(
                 "policy.new_preservative",

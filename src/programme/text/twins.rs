@@ -94,6 +94,7 @@ pub(super) struct WrittenPolicy {
     pub reinforceable_share: Option<f64>,
     pub exempt_inspected_within_years: Option<f64>,
     pub round: Option<String>,
+    pub worst_first_within: Option<f64>,
     pub new_species: Option<String>,
     pub new_preservative: Option<String>,
 }
