@@ -27,8 +27,11 @@ const CREW_WEEK: f64 = 5.0;
 /// Shares of the crew-days with which the work is planned again, to say what fewer and more crews would do.
 const OTHER_CREWS: [f64; 2] = [0.8, 1.2];
 
-/// Halvings in the search for the price of a year's wait: they leave a hundredth of the dearest.
-const HALVINGS: usize = 7;
+/// Halvings in the search for the price of a year's wait: they leave a thirtieth of the dearest.
+const HALVINGS: usize = 5;
+
+/// Share of what visits can save below which the price of all crew-days is what the search for it leaves of nothing.
+const TRACE: f64 = 1e-3;
 
 /// The best years found for the work, and what is proven of them.
 ///
@@ -41,7 +44,11 @@ pub(super) fn best_years(mut work: Work<'_>) -> (Choices, Proof) {
     let (with_fewer, of_fewer, _) = best_found(&work, None);
     work.crew_days = usual;
     let (best, proof, promise) = best_found(&work, Some(with_fewer));
-    let plan = worst_first(&mut work, &best, promise);
+    let plan = if is_short(&proof, usual) {
+        worst_first(&mut work, &best, promise)
+    } else {
+        best.clone()
+    };
     let reached = Reached::by(&work, &plan);
     work.crew_days = more * usual;
     let (_, of_more, _) = best_found(&work, Some(best));
@@ -95,6 +102,13 @@ fn best_found(work: &Work<'_>, other: Option<Choices>) -> (Choices, Proof, Promi
     }
     let proof = prove(work, &plan, promise, at_first.worth);
     (plan, proof, promise)
+}
+
+/// Whether crews are short: what their days cost at the prices is more than a trace of what visits can save. Where they are
+/// not, nobody waits for anybody, and every trip goes in its own best year.
+fn is_short(proof: &Proof, crew_days: f64) -> bool {
+    let week: f64 = proof.crew_week.iter().sum();
+    week / CREW_WEEK * crew_days > TRACE * proof.bound
 }
 
 /// A plan in which poles below the limit wait less, for no more of its worth than the policy lets go: the longer their wait
