@@ -14,6 +14,7 @@ use polewright::pole::{
     Action, Consequence, DecisionKind, Defect, Defects, Inspection, Method, Place, Pole, PoleIndex,
     Reinforcement, Status, Verdict, Vocabulary,
 };
+use polewright::programme::money::Limits;
 use polewright::programme::sources::{Field, TableSource};
 use polewright::programme::{
     AboveGroundAction, AboveGroundRule, AppliesTo, InspectionRule, Limit, Programme, RejectRule,
@@ -582,6 +583,56 @@ fn more_crew_days_make_no_plan_later_and_none_as_late_worth_less() {
             assert!(!later && !less, "network {number}: {plans:?}");
         }
     }
+}
+
+#[test]
+fn no_year_spends_more_than_its_limit_and_more_money_is_never_worth_less() {
+    let (mut short, mut apart) = (0, 0);
+    for number in 0..NETWORKS {
+        let mut network = Network::random(number);
+        network.programme.policy.worst_first_within = Fraction::clamped(0.0);
+        let free = network.schedule();
+        let costs = network.programme.costs.inspection;
+        let spent = |schedule: &Schedule, year: usize| {
+            let packages = schedule.packages.iter();
+            let of_year = packages.filter(|package| package.year.map(usize::from) == Some(year));
+            of_year
+                .map(|package| package.poles.len() as f64 * costs[package.method.index()])
+                .sum::<f64>()
+        };
+        let years = free.crew_days.len();
+        let mean = (0..years).map(|year| spent(&free, year)).sum::<f64>() / years as f64;
+        let limit = 0.7 * mean;
+        network.programme.budget.operating = Some(Limits::EveryYear(limit));
+        // The audit holds every plan to its limits and finds no pole waiting without need.
+        let held = network.schedule();
+        for year in 0..years {
+            let most = limit * (1.0 + 10.0 * ROUNDING) + 10.0 * ROUNDING;
+            assert!(spent(&held, year) <= most, "network {number}, year {year}");
+        }
+        let by_money = held.rows.iter().filter(|row| {
+            let money = Deferral::Money;
+            matches!(row.standing, Standing::Deferred { reason, .. } if reason == money)
+        });
+        short += u32::from(by_money.count() > 0);
+        let proof = held.proof;
+        let [fewer, more] = proof.other_crews[..] else {
+            panic!("two other plans");
+        };
+        let plans = [
+            (fewer.late_by_law, fewer.late_by_rule, fewer.reached),
+            (proof.late_by_law, proof.late_by_rule, proof.reached),
+            (more.late_by_law, more.late_by_rule, more.reached),
+        ];
+        for pair in plans.windows(2) {
+            let (a, b) = (pair[0], pair[1]);
+            let later = (b.0, b.1) > (a.0, a.1);
+            let less = (b.0, b.1) == (a.0, a.1) && b.2 < a.2 - ROUNDING * a.2.abs();
+            assert!(!later && !less, "network {number}: {plans:?}");
+        }
+        apart += u32::from(plans[0] != plans[1]);
+    }
+    assert!(short > 10 && apart > 10, "{short} {apart}");
 }
 
 /// Pole-years that poles below the limit at the plan date wait for a visit, added up again, of all that may be inspected.

@@ -406,7 +406,7 @@ fn late_visits(programme: &Programme, schedule: &Schedule) -> Vec<usize> {
             } => year,
             Standing::Deferred {
                 action: Action::Inspect,
-                reason: Deferral::CrewDays,
+                reason: Deferral::CrewDays | Deferral::Money,
             } => years,
             _ => continue,
         };

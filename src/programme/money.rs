@@ -45,7 +45,8 @@ impl Account {
     }
 }
 
-/// Limits of money, in the currency of the costs. The schedule is held to them; it is not made by them.
+/// Limits of money, in the currency of the costs. Inspections are planned within the operating one; what verdicts call for is
+/// held to the limits and moved by none.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Budget {
     /// Of the operating account.

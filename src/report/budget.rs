@@ -11,13 +11,14 @@ use crate::programme::money::Account;
 use crate::score::funding::{Funding, funding};
 use crate::trial::{Band, Spending};
 use crate::words::explain::sum;
+use crate::words::overview::what_they_want;
 use crate::words::quantities::{count, counted};
 use crate::words::supply::in_a_cell;
 use crate::words::{Caution, calendar_year, funding as words, years};
 use std::fmt::Write;
 
 /// What does not add up, said above the tables.
-const NOT_ADDED: &str = "Mean, and in brackets the band in which 8 in 10 trials lie. Upper ends of kinds of work or years do not add up to those of accounts. A limit is held against the plan and changes no year of it.";
+const NOT_ADDED: &str = "Mean, and in brackets the band in which 8 in 10 trials lie. Upper ends of kinds of work or years do not add up to those of accounts. Inspections are planned within the operating limit; otherwise a limit is held against the plan and changes no year of it.";
 
 /// The section.
 pub fn section(report: &Report<'_>) -> String {
@@ -28,8 +29,9 @@ pub fn section(report: &Report<'_>) -> String {
     page.push_str(&caution(Caution::Estimate.text()));
     let _ = writeln!(
         page,
-        "<p>Backlog: {} called for found no crew-days in any year of the schedule.</p>",
-        counted(report.overview.deferred, "visit", "visits")
+        "<p>Backlog: {} called for found {} in any year of the schedule.</p>",
+        counted(report.overview.deferred, "visit", "visits"),
+        what_they_want(report.overview)
     );
     for said in years::lines(&report.overview.years) {
         let _ = writeln!(page, "<p>{}</p>", sentence(said.trim()));

@@ -24,7 +24,8 @@ use super::work::{Choices, Work};
 /// Crew-days of a crew-week.
 const CREW_WEEK: f64 = 5.0;
 
-/// Shares of the crew-days with which the work is planned again, to say what fewer and more crews would do.
+/// Shares of the crew-days, and of money where it has a limit, with which the work is planned again, to say what fewer and
+/// more would do.
 const OTHER_CREWS: [f64; 2] = [0.8, 1.2];
 
 /// Halvings in the search for the price of a year's wait: they leave a thirtieth of the dearest.
@@ -40,17 +41,17 @@ const TRACE: f64 = 1e-3;
 pub(super) fn best_years(mut work: Work<'_>) -> (Choices, Proof) {
     let usual = work.crew_days;
     let [fewer, more] = OTHER_CREWS;
-    work.crew_days = fewer * usual;
+    (work.crew_days, work.money_share) = (fewer * usual, fewer);
     let (with_fewer, of_fewer, _) = best_found(&work, None);
-    work.crew_days = usual;
+    (work.crew_days, work.money_share) = (usual, 1.0);
     let (best, proof, promise) = best_found(&work, Some(with_fewer));
-    let plan = if is_short(&proof, usual) {
+    let plan = if is_short(&proof, &work) {
         worst_first(&mut work, &best, promise)
     } else {
         best.clone()
     };
     let reached = Reached::by(&work, &plan);
-    work.crew_days = more * usual;
+    (work.crew_days, work.money_share) = (more * usual, more);
     let (_, of_more, _) = best_found(&work, Some(best));
     let other_crews = vec![other(fewer, &of_fewer), other(more, &of_more)];
     let proof = Proof {
@@ -66,8 +67,8 @@ pub(super) fn best_years(mut work: Work<'_>) -> (Choices, Proof) {
 }
 
 /// The first pass alone, with nothing proven: for whoever wants turns by something else than what visits are worth.
-pub(super) fn years_in_order(work: Work<'_>) -> (Choices, Proof) {
-    (fill_years(&work), Proof::default())
+pub(super) fn years_in_order(work: &Work<'_>) -> (Choices, Proof) {
+    (fill_years(work), Proof::default())
 }
 
 fn other(share: f64, proof: &Proof) -> OtherCrews {
@@ -104,11 +105,18 @@ fn best_found(work: &Work<'_>, other: Option<Choices>) -> (Choices, Proof, Promi
     (plan, proof, promise)
 }
 
-/// Whether crews are short: what their days cost at the prices is more than a trace of what visits can save. Where they are
-/// not, nobody waits for anybody, and every trip goes in its own best year.
-fn is_short(proof: &Proof, crew_days: f64) -> bool {
+/// Whether crews or money are short: what they cost at the prices is more than a trace of what visits can save. Where they
+/// are not, nobody waits for anybody, and every trip goes in its own best year.
+fn is_short(proof: &Proof, work: &Work<'_>) -> bool {
     let week: f64 = proof.crew_week.iter().sum();
-    week / CREW_WEEK * crew_days > TRACE * proof.bound
+    let crews = week / CREW_WEEK * work.crew_days;
+    let years = proof
+        .money
+        .iter()
+        .zip(0..)
+        .filter(|(price, _)| **price > 0.0);
+    let money: f64 = years.map(|(price, year)| price * work.money(year)).sum();
+    crews + money > TRACE * proof.bound
 }
 
 /// A plan in which poles below the limit wait less, for no more of its worth than the policy lets go: the longer their wait
@@ -126,7 +134,7 @@ fn worst_first(work: &mut Work<'_>, best: &Choices, promise: Promise) -> Choices
     // A year less for all of them at the price of all that visits save is more than any share of it.
     let [mut cheap, mut dear] = [0.0, at_best.worth / below];
     for _ in 0..HALVINGS {
-        work.sooner = (cheap + dear) / 2.0;
+        work.sooner = f64::midpoint(cheap, dear);
         let other = exchanged(work, best.clone(), promise);
         let price = std::mem::take(&mut work.sooner);
         let reached = Reached::by(work, &other);
@@ -161,6 +169,7 @@ fn prove(work: &Work<'_>, plan: &Choices, promise: Promise, at_first: f64) -> Pr
         late_by_rule: reached.rule,
         not_planned: reached.not_planned,
         crew_week: prices.day.iter().map(|day| CREW_WEEK * day).collect(),
+        money: prices.money,
         other_crews: Vec::new(),
     }
 }

@@ -7,7 +7,7 @@
 //! Knows nothing but the table of [`offers`](super::offers). Sums are added in the order of the trips, whatever the
 //! threads, and turns are counted, never timed.
 
-use super::offers::{Offers, Room};
+use super::offers::{NO_LIMIT, Offers, Room};
 use crate::parallel;
 
 /// Trips weighed in one go: parts are the same for any number of threads, and so are their sums.
@@ -28,11 +28,13 @@ const DILATION: f64 = 3.0;
 /// Growth of the step after each three that went on downhill, and what is left of it after one that did not.
 const STEP: (f64, f64) = (1.2, 0.95);
 
-/// What is paid for a crew-day in each year and for a pole-year late, in units of cost.
+/// What is paid for a crew-day and for a unit of money in each year, and for a pole-year late, in units of cost.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct CrewPrices {
     /// A crew-day in each plan year.
     pub(super) day: Vec<f64>,
+    /// A unit of money in each plan year, beside itself.
+    pub(super) money: Vec<f64>,
     /// A pole-year past the day that a law wants.
     pub(super) law: f64,
     /// A pole-year past the due year of any rule.
@@ -41,19 +43,21 @@ pub(super) struct CrewPrices {
 
 impl CrewPrices {
     fn from_slice(prices: &[f64]) -> Self {
-        let years = prices.len() - 2;
+        let years = (prices.len() - 2) / 2;
         Self {
             day: prices[..years].to_vec(),
-            law: prices[years],
-            rule: prices[years + 1],
+            money: prices[years..2 * years].to_vec(),
+            law: prices[2 * years],
+            rule: prices[2 * years + 1],
         }
     }
 
     /// What a place is worth to a trip after it has paid.
     pub(super) fn left(&self, offer: &super::offers::Offer, place: usize) -> f64 {
         let days = self.day.get(place).map_or(0.0, |price| price * offer.days);
+        let money = (self.money.get(place)).map_or(0.0, |price| price * offer.money);
         let late = self.law * f64::from(offer.law) + self.rule * f64::from(offer.rule);
-        offer.worth - days - late
+        offer.worth - days - money - late
     }
 }
 
@@ -76,13 +80,13 @@ pub(super) fn least_bound(offers: &Offers, room: &Room) -> Bound {
     }
 }
 
-/// The bound at some prices, and the room that is left of each year's crew-days and of both latenesses when every trip
-/// takes its best place at them.
+/// The bound at some prices, and the room that is left of each year's crew-days and money and of both latenesses when every
+/// trip takes its best place at them.
 fn weigh(offers: &Offers, room: &Room, prices: &CrewPrices) -> (f64, Vec<f64>) {
     let years = offers.years();
     let parts = parallel::map_indices(offers.len().div_ceil(PART), |part| {
         let mut sum = 0.0;
-        let mut used = vec![0.0; years + 2];
+        let mut used = vec![0.0; 2 * years + 2];
         for trip in part * PART..((part + 1) * PART).min(offers.len()) {
             let mut best = f64::NEG_INFINITY;
             let mut taken = years;
@@ -96,17 +100,22 @@ fn weigh(offers: &Offers, room: &Room, prices: &CrewPrices) -> (f64, Vec<f64>) {
             sum += best;
             if taken < years {
                 used[taken] += row[taken].days;
+                used[years + taken] += row[taken].money;
             }
-            used[years] += f64::from(row[taken].law);
-            used[years + 1] += f64::from(row[taken].rule);
+            used[2 * years] += f64::from(row[taken].law);
+            used[2 * years + 1] += f64::from(row[taken].rule);
         }
         (sum, used)
     });
     let mut bound = prices.law * room.law as f64 + prices.rule * room.rule as f64;
     let mut left: Vec<f64> = room.days.clone();
+    left.extend(&room.money);
     left.extend([room.law as f64, room.rule as f64]);
     for (price, days) in prices.day.iter().zip(&room.days) {
         bound += price * days;
+    }
+    for (price, money) in prices.money.iter().zip(&room.money) {
+        bound += price * money;
     }
     for (sum, used) in parts {
         bound += sum;
@@ -133,16 +142,20 @@ struct Search<'a> {
 impl<'a> Search<'a> {
     fn new(offers: &'a Offers, room: &'a Room) -> Self {
         // What a crew-day and a pole visited are worth as a mean: prices come out around it.
-        let (mut worth, mut days, mut late) = (0.0, 0.0, 0.0);
+        let (mut worth, mut days, mut money, mut late) = (0.0, 0.0, 0.0, 0.0);
         for trip in 0..offers.len() {
             let row = offers.of(trip);
             let open = row.iter().filter(|offer| offer.is_open());
             worth += open.clone().map(|o| o.worth.abs()).fold(0.0, f64::max);
             days += open.clone().map(|o| o.days).fold(0.0, f64::max);
+            money += open.map(|o| o.money).fold(0.0, f64::max);
             late += row.last().map_or(0.0, |none| f64::from(none.rule));
         }
         let per = |what: f64| if what > 0.0 { worth / what } else { 0.0 };
         let mut unit = vec![per(days); offers.years()];
+        // Money without a limit has no price.
+        let priced = |limit: &f64| if *limit < NO_LIMIT { per(money) } else { 0.0 };
+        unit.extend(room.money.iter().map(priced));
         unit.extend([per(late), per(late)]);
         let prices = vec![0.0; unit.len()];
         Self {

@@ -5,7 +5,7 @@
 //! [`offers`](super::offers).
 
 use super::crew_prices::CrewPrices;
-use super::offers::{Offers, ROUNDING, Room, total};
+use super::offers::{Offers, ROUNDING, Room, covers, total};
 
 /// Trips remembered for each pair of years: those that lose least by going from one to the other at the prices.
 const CANDIDATES: usize = 16;
@@ -74,6 +74,7 @@ struct Filled<'a> {
     room: &'a Room,
     places: Vec<u16>,
     days_left: Vec<f64>,
+    money_left: Vec<f64>,
     law_left: i64,
     rule_left: i64,
     /// Price of a pole-year late, by law and by any rule; held to the room where there is none.
@@ -101,6 +102,7 @@ impl<'a> Filled<'a> {
             room,
             places,
             days_left: Vec::new(),
+            money_left: Vec::new(),
             law_left: 0,
             rule_left: 0,
             late_price: None,
@@ -115,6 +117,9 @@ impl<'a> Filled<'a> {
     fn count(&mut self) {
         let total = total(self.offers, &self.places);
         self.days_left = (self.room.days.iter().zip(total.days))
+            .map(|(room, used)| room - used)
+            .collect();
+        self.money_left = (self.room.money.iter().zip(total.money))
             .map(|(room, used)| room - used)
             .collect();
         self.law_left = self.room.law as i64 - total.law as i64;
@@ -143,28 +148,30 @@ impl<'a> Filled<'a> {
             gain += self.much * (before - after) as f64;
             late = after > before;
         }
-        let fits = moves
-            .iter()
-            .all(|(_, to)| self.days_after(moves, *to) >= -ROUNDING);
+        let fits = moves.iter().all(|(_, to)| self.has_room_after(moves, *to));
         (!late && fits).then_some(gain)
     }
 
-    /// Crew-days left in a place after moves.
-    fn days_after(&self, moves: &[Move], place: u16) -> f64 {
-        let Some(left) = self.days_left.get(usize::from(place)) else {
-            return 0.0;
+    /// Whether a place has crew-days and money for what is in it after moves.
+    fn has_room_after(&self, moves: &[Move], place: u16) -> bool {
+        let year = usize::from(place);
+        let (Some(days), Some(money)) = (self.days_left.get(year), self.money_left.get(year))
+        else {
+            return true;
         };
-        let mut left = *left;
+        let (mut days, mut money, mut more) = (*days, *money, 0.0);
         for (trip, to) in moves {
-            let row = self.offers.of(*trip);
+            let offer = self.offers.of(*trip)[year];
             if *to == place {
-                left -= row[usize::from(place)].days;
+                days -= offer.days;
+                more += offer.money;
             }
             if self.places[*trip] == place {
-                left += row[usize::from(place)].days;
+                days += offer.days;
+                money += offer.money;
             }
         }
-        left
+        days >= -ROUNDING && covers(money, more)
     }
 
     fn apply(&mut self, moves: &[Move]) {
@@ -172,15 +179,22 @@ impl<'a> Filled<'a> {
             let row = self.offers.of(*trip);
             let from = self.places[*trip];
             let (old, new) = (row[usize::from(from)], row[usize::from(*to)]);
-            if let Some(left) = self.days_left.get_mut(usize::from(from)) {
-                *left += old.days;
-            }
-            if let Some(left) = self.days_left.get_mut(usize::from(*to)) {
-                *left -= new.days;
-            }
+            self.take(from, old.days, old.money, 1.0);
+            self.take(*to, new.days, new.money, -1.0);
             self.law_left -= i64::from(new.law) - i64::from(old.law);
             self.rule_left -= i64::from(new.rule) - i64::from(old.rule);
             self.places[*trip] = *to;
+        }
+    }
+
+    /// Gives crew-days and money back to a place, or with -1 takes them from it.
+    fn take(&mut self, place: u16, days: f64, money: f64, times: f64) {
+        let year = usize::from(place);
+        if let (Some(days_left), Some(money_left)) =
+            (self.days_left.get_mut(year), self.money_left.get_mut(year))
+        {
+            *days_left += times * days;
+            *money_left += times * money;
         }
     }
 
@@ -267,9 +281,13 @@ impl<'a> Filled<'a> {
     /// What the room that is left in two places, and of both latenesses, costs at the prices: no exchange that fills them
     /// gains more than that beside what it leaves at the prices.
     fn room_left_is_worth(&self, prices: &CrewPrices, places: [usize; 2]) -> f64 {
-        let of_place = |place: usize| match (prices.day.get(place), self.days_left.get(place)) {
-            (Some(price), Some(left)) => price * left.max(0.0),
-            _ => 0.0,
+        let left_of = |prices: &[f64], left: &[f64], place: usize| {
+            let priced = prices.get(place).zip(left.get(place));
+            priced.map_or(0.0, |(price, left)| price * left.max(0.0))
+        };
+        let of_place = |place: usize| {
+            left_of(&prices.day, &self.days_left, place)
+                + left_of(&prices.money, &self.money_left, place)
         };
         let late = if self.late_price.is_some() {
             0.0
@@ -324,7 +342,7 @@ impl<'a> Filled<'a> {
                 continue;
             }
             moves.push((own.trip, to));
-            if self.days_after(&moves, to) < -ROUNDING {
+            if !self.has_room_after(&moves, to) {
                 moves.pop();
                 continue;
             }

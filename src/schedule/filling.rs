@@ -4,9 +4,9 @@
 //! A start for [`exchange`](super::exchange). Knows nothing but the table of [`offers`](super::offers).
 
 use super::crew_prices::CrewPrices;
-use super::offers::{Offers, ROUNDING, Room};
+use super::offers::{Offers, ROUNDING, Room, covers};
 
-/// A place for every trip, within the crew-days of each year. Lateness has its price but no limit here.
+/// A place for every trip, within the crew-days and the money of each year. Lateness has its price but no limit here.
 pub(super) fn fill_at_prices(offers: &Offers, room: &Room, prices: &CrewPrices) -> Vec<u16> {
     let places = vec![offers.years() as u16; offers.len()];
     fill_again(offers, room, prices, places, |_| true)
@@ -22,11 +22,14 @@ pub(super) fn fill_again(
 ) -> Vec<u16> {
     let none = offers.years() as u16;
     let mut days_left = room.days.clone();
+    let mut money_left = room.money.clone();
     for (trip, place) in places.iter_mut().enumerate() {
         if free(trip) {
             *place = none;
-        } else if let Some(left) = days_left.get_mut(usize::from(*place)) {
-            *left -= offers.of(trip)[usize::from(*place)].days;
+        } else if *place < none {
+            let (year, offer) = (usize::from(*place), &offers.of(trip)[usize::from(*place)]);
+            days_left[year] -= offer.days;
+            money_left[year] -= offer.money;
         }
     }
     for (_, trip) in by_loss(offers, prices) {
@@ -38,14 +41,17 @@ pub(super) fn fill_again(
         for (place, offer) in row.iter().enumerate() {
             let fits = days_left
                 .get(place)
-                .is_none_or(|left| offer.days <= left + ROUNDING);
+                .is_none_or(|left| offer.days <= left + ROUNDING)
+                && (money_left.get(place)).is_none_or(|left| covers(*left, offer.money));
             let left = prices.left(offer, place);
             if offer.is_open() && fits && left > best.0 {
                 best = (left, place as u16);
             }
         }
-        if let Some(left) = days_left.get_mut(usize::from(best.1)) {
-            *left -= row[usize::from(best.1)].days;
+        if best.1 < none {
+            let year = usize::from(best.1);
+            days_left[year] -= row[year].days;
+            money_left[year] -= row[year].money;
         }
         places[trip] = best.1;
     }

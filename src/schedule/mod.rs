@@ -68,6 +68,8 @@ pub enum Standing {
 pub enum Deferral {
     /// No crew-days are left in any year of the schedule.
     CrewDays,
+    /// Some year has crew-days left, but none of those has money left within its limit.
+    Money,
     /// The owner decided so: left out, or not before a plan year.
     Decision {
         /// Plan year in which it is done; beyond the schedule where it is not in it.
@@ -76,10 +78,16 @@ pub enum Deferral {
 }
 
 impl Deferral {
+    /// Whether there is too little of something, rather than that the owner decided so.
+    pub const fn is_for_want(self) -> bool {
+        matches!(self, Self::CrewDays | Self::Money)
+    }
+
     /// The code in tables.
     pub const fn code(self) -> &'static str {
         match self {
             Self::CrewDays => "crew_days",
+            Self::Money => "money",
             Self::Decision { .. } => "owners_decision",
         }
     }

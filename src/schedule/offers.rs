@@ -6,11 +6,21 @@
 /// Rounding of a year's sum of crew-days; far below one pole's part of a day.
 pub(super) const ROUNDING: f64 = 1e-9;
 
+/// Money of a year without a limit: far more than any plan costs, and a number that sums can be taken of.
+pub(super) const NO_LIMIT: f64 = 1e18;
+
+/// Whether what is left covers a sum, but for rounding of the sums that it is left of.
+pub(super) fn covers(left: f64, sum: f64) -> bool {
+    sum <= 0.0 || sum <= left + ROUNDING * sum.max(1.0)
+}
+
 /// One trip in one year, or in none.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Offer {
     /// Crew-days; infinite where the trip may not go in that year.
     pub(super) days: f64,
+    /// Money of the operating account, in units of cost.
+    pub(super) money: f64,
     /// What the visits are worth, in units of cost.
     pub(super) worth: f64,
     /// Pole-years past the day that a law wants.
@@ -57,11 +67,13 @@ impl Offers {
     }
 }
 
-/// What a plan may use: the crew-days of each year and, all together, pole-years late.
+/// What a plan may use: the crew-days and the money of each year and, all together, pole-years late.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Room {
     /// Crew-days of each year.
     pub(super) days: Vec<f64>,
+    /// Money of each year; [`NO_LIMIT`] where there is none.
+    pub(super) money: Vec<f64>,
     /// Pole-years past the day that a law wants.
     pub(super) law: u64,
     /// Pole-years past the due year of any rule.
@@ -73,6 +85,8 @@ pub(super) struct Room {
 pub(super) struct Total {
     /// Crew-days of each year.
     pub(super) days: Vec<f64>,
+    /// Money of each year.
+    pub(super) money: Vec<f64>,
     /// What all visits are worth.
     pub(super) worth: f64,
     /// Pole-years past the day that a law wants.
@@ -85,14 +99,17 @@ pub(super) struct Total {
 pub(super) fn total(offers: &Offers, places: &[u16]) -> Total {
     let mut total = Total {
         days: vec![0.0; offers.years()],
+        money: vec![0.0; offers.years()],
         worth: 0.0,
         law: 0,
         rule: 0,
     };
     for (trip, place) in places.iter().enumerate() {
         let offer = &offers.of(trip)[usize::from(*place)];
-        if let Some(days) = total.days.get_mut(usize::from(*place)) {
+        let year = usize::from(*place);
+        if let (Some(days), Some(money)) = (total.days.get_mut(year), total.money.get_mut(year)) {
             *days += offer.days;
+            *money += offer.money;
         }
         total.worth += offer.worth;
         total.law += u64::from(offer.law);

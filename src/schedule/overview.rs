@@ -1,6 +1,6 @@
 //! Counts for a summary: what is overdue, and what a year's round holds line by line.
 
-use super::{Action, Deferral, DueBecause, Priority, Schedule, Standing};
+use super::{Action, DueBecause, Priority, Schedule, Standing};
 use crate::pole::{NameIndex, PoleIndex};
 use std::collections::BTreeMap;
 
@@ -99,14 +99,9 @@ impl Schedule {
     pub fn unmet_must_do(&self) -> Vec<PoleIndex> {
         let must = |pole: &&PoleIndex| {
             let row = self.row(**pole);
-            let short_of_crews = matches!(
-                row.standing,
-                Standing::Deferred {
-                    reason: Deferral::CrewDays,
-                    ..
-                }
-            );
-            row.priority == Priority::MustDo && short_of_crews
+            let in_want =
+                matches!(row.standing, Standing::Deferred { reason, .. } if reason.is_for_want());
+            row.priority == Priority::MustDo && in_want
         };
         self.ranking.iter().filter(must).copied().collect()
     }

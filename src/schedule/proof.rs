@@ -31,11 +31,13 @@ pub struct Proof {
     pub not_planned: usize,
     /// What one more crew-week in each plan year would raise the bound by, at most; units of cost.
     pub crew_week: Vec<f64>,
+    /// What one more unit of operating money in each plan year would raise the bound by, at most; 0 where it has no limit.
+    pub money: Vec<f64>,
     /// The same work planned for fewer and for more crew-days.
     pub other_crews: Vec<OtherCrews>,
 }
 
-/// What other crew-days would make of the same work.
+/// What other crew-days, and in proportion other limits of money, would make of the same work.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct OtherCrews {
     /// Crew-days over those of the programme.

@@ -4,6 +4,7 @@
 //! lines that are visited, then what the estimated condition calls for. No choice is undone here;
 //! [`improve`](super::improve) looks for better years afterwards, and lets what is late catch up by the code below.
 
+use super::offers::covers;
 use super::rows::{Choice, Why};
 use super::work::{Call, Choices, Work};
 use crate::programme::{Round, RuleKind};
@@ -61,20 +62,25 @@ struct Rounds<'a> {
     choices: Choices,
     /// Crew-days left in each year.
     room: Vec<f64>,
+    /// Money left in each year.
+    money: Vec<f64>,
 }
 
 impl<'a> Rounds<'a> {
     fn new(work: &'a Work<'a>, choices: Choices) -> Self {
         let mut room = vec![work.crew_days; usize::from(work.years())];
+        let mut money: Vec<f64> = (0..work.years()).map(|year| work.money(year)).collect();
         for call in &work.calls {
             if let Some(choice) = choices[call.pole.get()] {
                 room[usize::from(choice.year)] -= call.crew_days;
+                money[usize::from(choice.year)] -= call.cost;
             }
         }
         Self {
             work,
             choices,
             room,
+            money,
         }
     }
 
@@ -89,18 +95,25 @@ impl<'a> Rounds<'a> {
         for call in &self.work.calls {
             if let Some(year) = self.work.decisions.of(call.pole).year() {
                 self.room[usize::from(year)] -= call.crew_days;
+                self.money[usize::from(year)] -= call.cost;
                 let why = Why::Decision;
                 self.choices[call.pole.get()] = Some(Choice { year, why });
             }
         }
     }
 
+    /// Whether a year has crew-days and money left for these.
+    fn has_room(&self, year: u16, days: f64, cost: f64) -> bool {
+        let year = usize::from(year);
+        days <= self.room[year] + ROUNDING && covers(self.money[year], cost)
+    }
+
     /// Plans a visit if the owner allows it in that year and the year has room for it.
     fn take(&mut self, call: &Call, year: u16, why: Why) -> bool {
-        let room = &mut self.room[usize::from(year)];
-        let fits = call.not_before <= year && call.crew_days <= *room + ROUNDING;
+        let fits = call.not_before <= year && self.has_room(year, call.crew_days, call.cost);
         if fits {
-            *room -= call.crew_days;
+            self.room[usize::from(year)] -= call.crew_days;
+            self.money[usize::from(year)] -= call.cost;
             self.choices[call.pole.get()] = Some(Choice { year, why });
         }
         fits
@@ -119,7 +132,8 @@ impl<'a> Rounds<'a> {
             self.take(&call, year, Why::Rule);
         }
         let days: f64 = guideline.iter().map(|call| call.crew_days).sum();
-        if days <= self.room[usize::from(year)] + ROUNDING {
+        let cost: f64 = guideline.iter().map(|call| call.cost).sum();
+        if self.has_room(year, days, cost) {
             for call in in_order(guideline, |_| ()) {
                 self.take(&call, year, Why::Rule);
             }
@@ -191,14 +205,25 @@ impl<'a> Rounds<'a> {
                 later.push(*call);
             }
         }
-        // A year holds whole visits only, beside what is fixed in it.
+        // A year holds whole visits only, beside what is fixed in it, and no more than its money pays for.
         let longest = later.iter().map(|call| call.crew_days).fold(0.0, f64::max);
-        let holds = |room: &f64| ((room.max(0.0) + ROUNDING) / longest).floor() * longest;
+        let dearest = later.iter().map(|call| call.cost).fold(0.0, f64::max);
+        let holds = |room: f64, money: f64| {
+            let paid = if dearest > 0.0 {
+                money / dearest
+            } else {
+                f64::INFINITY
+            };
+            ((room.max(0.0) + ROUNDING) / longest)
+                .min(paid.max(0.0) + ROUNDING)
+                .floor()
+                * longest
+        };
         let mut sum = 0.0;
         let mut excess = 0.0_f64;
-        let years = demand.iter().zip(&self.room);
-        for (days, room) in years.skip(usize::from(year) + 1) {
-            sum += days - holds(room);
+        let years = demand.iter().zip(self.room.iter().zip(&self.money));
+        for (days, (room, money)) in years.skip(usize::from(year) + 1) {
+            sum += days - holds(*room, *money);
             excess = excess.max(sum);
         }
         for call in in_order(later, |call| (call.due_year, call.kind)) {
@@ -245,6 +270,7 @@ impl<'a> Rounds<'a> {
             for year in earlier {
                 if self.take(&call, year, Why::Rule) {
                     self.room[usize::from(from)] += call.crew_days;
+                    self.money[usize::from(from)] += call.cost;
                     moved = true;
                     break;
                 }
@@ -296,7 +322,8 @@ impl<'a> Rounds<'a> {
         }
         let share = visited as f64 / (visited + others.len()) as f64;
         let days: f64 = others.iter().map(|call| call.crew_days).sum();
-        if share >= LEAST_DUE_SHARE_OF_A_ROUND && days <= self.room[usize::from(year)] {
+        let cost: f64 = others.iter().map(|call| call.cost).sum();
+        if share >= LEAST_DUE_SHARE_OF_A_ROUND && self.has_room(year, days, cost) {
             for call in others {
                 self.take(&call, year, Why::WithItsLine);
             }

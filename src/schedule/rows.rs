@@ -2,7 +2,8 @@
 
 use super::decided::{Decided, Decisions, When};
 use super::due::{Duty, StandingVerdict};
-use super::packages::{Stretch, pack};
+use super::offers::ROUNDING;
+use super::packages::{Stretch, days_for_one, pack};
 use super::waiting::VisitValues;
 use super::{
     Action, Deferral, PackageIndex, Priority, Proof, Reason, Row, Schedule, Standing, Visits,
@@ -64,6 +65,7 @@ pub(super) fn write_schedule(
                 (choice, package),
                 &values[pole.get()],
                 &decisions.of(pole),
+                &crew_days,
             )
         })
         .collect();
@@ -104,6 +106,7 @@ fn row(
     (choice, package): (Option<Choice>, Option<PackageIndex>),
     values: &VisitValues,
     decided: &Decided,
+    crew_days: &[f64],
 ) -> Row {
     let blank = Row {
         pole,
@@ -118,7 +121,10 @@ fn row(
     let mut row = match (duty.stands, duty.verdict) {
         (false, _) => blank,
         (true, Some(verdict)) => act_upon(programme, blank, verdict, values, decided),
-        (true, None) => inspect(programme, blank, duty, (choice, package), values, decided),
+        (true, None) => {
+            let planned = (choice, package, crew_days);
+            inspect(programme, blank, duty, planned, values, decided)
+        }
     };
     row.overdue_days = row
         .deadline(&programme.policy)
@@ -205,7 +211,7 @@ fn inspect(
     programme: &Programme,
     blank: Row,
     duty: &Duty,
-    (choice, package): (Option<Choice>, Option<PackageIndex>),
+    (choice, package, crew_days): (Option<Choice>, Option<PackageIndex>, &[f64]),
     values: &VisitValues,
     decided: &Decided,
 ) -> Row {
@@ -245,7 +251,14 @@ fn inspect(
             };
             (planned, reason)
         }
-        (None, Some(_)) => (not_planned(decided, years), by_rule),
+        (None, Some(_)) => {
+            let days = days_for_one(programme, duty.method);
+            let from = usize::from(decided.inspected_from().unwrap_or(years));
+            let mut used = crew_days.iter().skip(from);
+            let crews_have_room =
+                used.any(|used| days <= programme.crews.crew_days_per_year - used + ROUNDING);
+            (not_planned(decided, years, crews_have_room), by_rule)
+        }
         (None, None) => (Standing::NotDue, Reason::Nothing),
     };
     Row {
@@ -287,11 +300,13 @@ fn planned_work(decided: &Decided, years: u16) -> Standing {
     }
 }
 
-/// Why an inspection that a rule calls for is not planned: the owner keeps it out of these years, or the crews are short.
-fn not_planned(decided: &Decided, years: u16) -> Standing {
+/// Why an inspection that a rule calls for is not planned: the owner keeps it out of these years, the crews are short, or the
+/// money is.
+fn not_planned(decided: &Decided, years: u16, crews_have_room: bool) -> Standing {
     let reason = match decided.when {
         Some((_, When::Out)) => Deferral::Decision { until: years },
         Some((_, When::NotBefore(until))) if until >= years => Deferral::Decision { until },
+        _ if crews_have_room => Deferral::Money,
         _ => Deferral::CrewDays,
     };
     Standing::Deferred {
@@ -318,7 +333,7 @@ fn visits(programme: &Programme, duty: &Duty, row: &Row) -> Visits {
         Standing::Deferred { action, reason } => {
             let until = match reason {
                 Deferral::Decision { until } => until,
-                Deferral::CrewDays => programme.schedule_years,
+                Deferral::CrewDays | Deferral::Money => programme.schedule_years,
             };
             match action {
                 Action::Inspect => (Some(until), None, None),

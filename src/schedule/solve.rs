@@ -57,7 +57,7 @@ pub fn schedule_in_turn(
     programme: &Programme,
     turns: &[VisitValues],
 ) -> Schedule {
-    schedule_by(inventory, programme, turns, years_in_order)
+    schedule_by(inventory, programme, turns, |work| years_in_order(&work))
 }
 
 /// Chooses the years of the work.

@@ -18,7 +18,7 @@ pub(super) struct Trips {
     pub(super) offers: Offers,
     /// Where the plan has each: a plan year, or one more than the last for none.
     pub(super) places: Vec<u16>,
-    /// Crew-days of each year beside what is fixed, the lateness of the plan by law, and by any rule that of the plan and
+    /// Crew-days and money of each year beside what is fixed, the lateness of the plan by law, and by any rule that of the plan and
     /// what was to spare.
     pub(super) room: Room,
 }
@@ -46,20 +46,23 @@ impl Trips {
         });
         let offers = Offers::new(years, rows.into_iter().flatten().collect());
         let mut days = vec![work.crew_days; years];
+        let mut money: Vec<f64> = (0..work.years()).map(|year| work.money(year)).collect();
         for call in &work.calls {
             if let Some(choice) = fixed(work, choices, call) {
                 days[usize::from(choice.year)] -= call.crew_days;
+                money[usize::from(choice.year)] -= call.cost;
             }
         }
         // What the owner fixed may take more than there is.
-        let days = days.into_iter().map(|days: f64| days.max(0.0)).collect();
+        let not_below = |all: Vec<f64>| all.into_iter().map(|left| left.max(0.0)).collect();
         let total = total(&offers, &places);
         Self {
             members,
             offers,
             places,
             room: Room {
-                days,
+                days: not_below(days),
+                money: not_below(money),
                 law: total.law,
                 rule: total.rule + to_spare,
             },
@@ -126,6 +129,7 @@ fn row(work: &Work<'_>, members: &[u32], planned: usize) -> Vec<Offer> {
     let offer = |place: usize| {
         let mut sum = Offer {
             days: 0.0,
+            money: 0.0,
             worth: 0.0,
             law: 0,
             rule: 0,
@@ -142,6 +146,7 @@ fn row(work: &Work<'_>, members: &[u32], planned: usize) -> Vec<Offer> {
                 .map_or(0, |due| u32::from(until.saturating_sub(due)));
             if goes {
                 sum.days += call.crew_days;
+                sum.money += call.cost;
                 sum.worth += work.worth(call, year);
             }
         }

@@ -6,11 +6,13 @@
 
 use super::decided::Decisions;
 use super::due::Duty;
+use super::offers::NO_LIMIT;
 use super::packages::{Stretch, days_for_one, is_exempt};
 use super::rows::Choice;
 use super::waiting::VisitValues;
 use crate::inventory::Inventory;
 use crate::pole::PoleIndex;
+use crate::programme::money::Account;
 use crate::programme::{Programme, RuleKind};
 use crate::units::{Date, days_after};
 
@@ -23,6 +25,8 @@ pub(super) struct Work<'a> {
     pub(super) decisions: &'a Decisions,
     /// Crew-days of each year.
     pub(super) crew_days: f64,
+    /// Share of the programme's limits of operating money that there is.
+    pub(super) money_share: f64,
     /// What a year less of waiting is worth for a pole that is below the limit, beside what values hold; units of cost.
     pub(super) sooner: f64,
     /// Stretch by stretch in walking order.
@@ -48,6 +52,8 @@ pub(super) struct Call {
     pub(super) in_time_until: Date,
     pub(super) stretch: usize,
     pub(super) crew_days: f64,
+    /// What the visit costs, in units of cost.
+    pub(super) cost: f64,
 }
 
 impl<'a> Work<'a> {
@@ -67,6 +73,7 @@ impl<'a> Work<'a> {
             values,
             decisions,
             crew_days: programme.crews.crew_days_per_year,
+            money_share: 1.0,
             sooner: 0.0,
             calls: Vec::new(),
         };
@@ -108,7 +115,14 @@ impl<'a> Work<'a> {
             }),
             stretch,
             crew_days: days_for_one(programme, duty.method),
+            cost: programme.costs.inspection[duty.method.index()],
         })
+    }
+
+    /// Money for inspections in a plan year, in units of cost: all of the operating account; [`NO_LIMIT`] where it has none.
+    pub(super) fn money(&self, year: u16) -> f64 {
+        let limit = self.programme.budget.limit(Account::Operating, year);
+        limit.map_or(NO_LIMIT, |limit| self.money_share * limit)
     }
 
     /// What a visit in a plan year is worth.

@@ -288,7 +288,7 @@ impl<'a> View<'a> {
                 action: Action::Inspect,
                 reason,
             } => match reason {
-                Deferral::CrewDays => (None, Some(u16::MAX)),
+                Deferral::CrewDays | Deferral::Money => (None, Some(u16::MAX)),
                 Deferral::Decision { until } => (Some(until), Some(until)),
             },
             Standing::NotDue => (None, None),

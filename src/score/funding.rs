@@ -1,8 +1,8 @@
 //! Whether the money suffices for what must be done: recorded rejects and dangers, and inspections overdue by law, in the
 //! year in which the schedule has them, held to the programme's limits.
 //!
-//! A limit is held against the plan and changes no year: what lies beyond it is listed, most urgent last to be left. What
-//! inspections are yet to find is not in it; [`crate::trial::spending`] has that.
+//! A limit is held against the plan, whose inspections were chosen within the operating one: what lies beyond it is listed,
+//! most urgent last to be left. What inspections are yet to find is not in it; [`crate::trial::spending`] has that.
 
 use crate::inventory::Inventory;
 use crate::pole::PoleIndex;
@@ -94,6 +94,11 @@ fn must_do(programme: &Programme, row: &Row) -> Option<(u16, Account, PoleIndex,
             action,
             reason: Deferral::Decision { until },
         } => (action, until),
+        // The first year's money was asked for it already.
+        Standing::Deferred {
+            action,
+            reason: Deferral::Money,
+        } => (action, 0),
         // Crews are short of it, whatever the money.
         Standing::Deferred {
             reason: Deferral::CrewDays,

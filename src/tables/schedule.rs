@@ -294,7 +294,7 @@ fn words<'a>() -> Vec<Column<Line<'a>>> {
         column(
             "deferral_code",
             Holds::Text,
-            "why something called for is not planned: crew_days (none are left) or owners_decision",
+            "why something called for is not planned: crew_days (none are left), money (none within the limit where crew-days are left) or owners_decision",
             |line| match line.case.row().standing {
                 Standing::Deferred { reason, .. } => Value::text(reason.code()),
                 Standing::Planned { .. } | Standing::NotDue => Value::Empty,

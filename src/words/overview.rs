@@ -274,6 +274,8 @@ pub struct Overview {
     pub above_ground: usize,
     /// Must-do and other work that found no room.
     pub deferred: usize,
+    /// Those of them that found crew-days and no money.
+    pub deferred_for_money: usize,
     /// What became of the owner's decisions, if there are any.
     pub decisions: Option<Decided>,
     /// The first year's round.
@@ -351,18 +353,8 @@ pub fn overview(
             .iter()
             .filter(|case| matches!(case.row().reason, Reason::AboveGround { .. }))
             .count(),
-        deferred: cases
-            .iter()
-            .filter(|case| {
-                matches!(
-                    case.row().standing,
-                    Standing::Deferred {
-                        reason: Deferral::CrewDays,
-                        ..
-                    }
-                )
-            })
-            .count(),
+        deferred: deferred(&cases, Deferral::is_for_want),
+        deferred_for_money: deferred(&cases, |reason| reason == Deferral::Money),
         decisions: decided(inventory, programme, plan),
         next_round: next_round(&cases, inventory, programme, plan),
         years: years_chosen(programme, &plan.schedule),
@@ -446,6 +438,24 @@ fn nothing_recorded(case: &Case<'_>) -> bool {
     case.row()
         .due
         .is_some_and(|due| due.because == DueBecause::NothingRecorded)
+}
+
+/// Poles deferred for such a reason.
+fn deferred(cases: &[Case<'_>], is_meant: impl Fn(Deferral) -> bool) -> usize {
+    let rows = cases.iter().map(|case| case.row().standing);
+    rows.filter(
+        |standing| matches!(standing, Standing::Deferred { reason, .. } if is_meant(*reason)),
+    )
+    .count()
+}
+
+/// What visits that a rule calls for did not find.
+pub fn what_they_want(overview: &Overview) -> &'static str {
+    match overview.deferred_for_money {
+        0 => "no crew-days",
+        own if own == overview.deferred => "no money within the limits",
+        _ => "no crew-days, or no money within the limits,",
+    }
 }
 
 fn overdue(cases: &[Case<'_>]) -> Vec<OverdueByRule> {

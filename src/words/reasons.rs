@@ -42,8 +42,10 @@ pub fn reason_of(case: &Case<'_>) -> String {
     };
     if let Standing::Deferred { reason, .. } = row.standing {
         text.push_str("; not planned: ");
-        if reason == Deferral::CrewDays {
-            text.push_str(SHORT_OF_CREWS);
+        match reason {
+            Deferral::CrewDays => text.push_str(SHORT_OF_CREWS),
+            Deferral::Money => text.push_str(SHORT_OF_MONEY),
+            Deferral::Decision { .. } => {}
         }
     }
     let decided = decisions::kept(case);
@@ -63,6 +65,10 @@ pub fn reason_of(case: &Case<'_>) -> String {
 /// Why something called for is not planned where the crews cannot do it.
 const SHORT_OF_CREWS: &str =
     "no crew-days are left in any year of the schedule, so the plan does not comply";
+
+/// The same where the crews could do it.
+const SHORT_OF_MONEY: &str =
+    "no year with crew-days left has money left within its limit, so the plan does not comply";
 
 /// A method as one says it.
 pub const fn method_in_words(method: Method) -> &'static str {

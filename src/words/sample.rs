@@ -343,6 +343,7 @@ fn proof() -> Proof {
         late_by_rule: 3,
         not_planned: 1,
         crew_week: vec![120.0, 60.0, 0.0, 0.0, 0.0],
+        money: vec![0.2, 0.1, 0.0, 0.0, 0.0],
         other_crews: vec![
             OtherCrews {
                 share: 0.8,

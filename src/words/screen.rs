@@ -323,8 +323,9 @@ fn overdue(overview: &Overview, lines: &mut Vec<String>) {
     }
     if overview.deferred > 0 {
         lines.push(format!(
-            "  NOT COMPLIANT: {} called for found no crew-days; each is marked deferred in schedule.csv",
-            counted(overview.deferred, "visit", "visits")
+            "  NOT COMPLIANT: {} called for found {}; each is marked deferred in schedule.csv",
+            counted(overview.deferred, "visit", "visits"),
+            super::overview::what_they_want(overview)
         ));
     }
     lines.extend(super::funding::lines(&overview.unfunded));

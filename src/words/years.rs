@@ -6,13 +6,14 @@ use super::calendar_year;
 use super::quantities::{count, counted, money, to_decimals, to_figures, whole};
 use super::screen::on_one_line;
 use crate::programme::Programme;
+use crate::programme::money::Account;
 use crate::schedule::{Proof, Schedule};
 use serde::Serialize;
 
 /// Gaps below this share are said to be below it: they are roundings of the values of visits.
 const LEAST_GAP: f64 = 0.001;
 
-/// What one more crew-week in a year would do.
+/// What one more crew-week, or a thousand more of money, in a year would do.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct CrewWeek {
     /// Year.
@@ -70,6 +71,8 @@ pub struct YearsChosen {
     pub fullest_year_over_mean: f64,
     /// The price of a crew-week, year by year.
     pub crew_weeks: Vec<CrewWeek>,
+    /// What a thousand more of operating money in a year would save, at most; nothing where it has no limit.
+    pub thousands: Vec<CrewWeek>,
     /// What fewer and more crew-days would make of it.
     pub other_crews: Vec<WithOtherCrews>,
 }
@@ -81,6 +84,8 @@ pub fn years_chosen(programme: &Programme, schedule: &Schedule) -> YearsChosen {
         format!("{currency} of {year}")
     });
     let crew_weeks = proof.crew_week.iter().zip(0..);
+    let thousands = proof.money.iter().zip(0..);
+    let limited = |year| programme.budget.limit(Account::Operating, year).is_some();
     YearsChosen {
         saved: money(proof.reached),
         saved_by_best: money(proof.best),
@@ -100,6 +105,13 @@ pub fn years_chosen(programme: &Programme, schedule: &Schedule) -> YearsChosen {
             .map(|(saves, year)| CrewWeek {
                 year: calendar_year(programme, year),
                 saves_at_most: money(*saves),
+            })
+            .collect(),
+        thousands: thousands
+            .filter(|(_, year)| limited(*year))
+            .map(|(saves, year)| CrewWeek {
+                year: calendar_year(programme, year),
+                saves_at_most: money(1_000.0 * saves),
             })
             .collect(),
         other_crews: (proof.other_crews.iter())
@@ -122,6 +134,7 @@ pub fn lines(chosen: &YearsChosen) -> Vec<String> {
     }
     lines.extend(given_up(chosen).map(|said| format!("  {said}")));
     lines.extend(price(chosen).map(|said| format!("  {said}")));
+    lines.extend(price_of_money(chosen).map(|said| format!("  {said}")));
     lines.extend(other_crews(chosen).map(|said| format!("  {said}")));
     lines
 }
@@ -177,14 +190,7 @@ fn pole_years(years: f64) -> String {
 
 /// The year in which one more crew-week would save most; nothing where no year is short.
 pub fn price(chosen: &YearsChosen) -> Option<String> {
-    let dearest = chosen
-        .crew_weeks
-        .iter()
-        .filter(|week| week.saves_at_most > 0.0)
-        .max_by(|a, b| {
-            let order = a.saves_at_most.total_cmp(&b.saves_at_most);
-            order.then(b.year.cmp(&a.year))
-        })?;
+    let dearest = dearest(&chosen.crew_weeks)?;
     let sum = if chosen.unit.is_empty() {
         String::new()
     } else {
@@ -198,6 +204,27 @@ pub fn price(chosen: &YearsChosen) -> Option<String> {
         "one more crew-week would save most in {}{sum}",
         dearest.year
     ))
+}
+
+/// The year in which more money for inspections would save most; nothing where none has a limit that binds.
+pub fn price_of_money(chosen: &YearsChosen) -> Option<String> {
+    let dearest = dearest(&chosen.thousands)?;
+    let unit = on_one_line(&chosen.unit);
+    Some(format!(
+        "1,000 {unit} more for inspections would save most in {}: at most {} {unit} beside themselves",
+        dearest.year,
+        whole(dearest.saves_at_most)
+    ))
+}
+
+/// The year in which more would save most, the earliest of equals.
+fn dearest(of: &[CrewWeek]) -> Option<&CrewWeek> {
+    of.iter()
+        .filter(|year| year.saves_at_most > 0.0)
+        .max_by(|a, b| {
+            let order = a.saves_at_most.total_cmp(&b.saves_at_most);
+            order.then(b.year.cmp(&a.year))
+        })
 }
 
 /// What fewer and more crew-days would do; nothing where none of them leaves a visit without crew-days.
@@ -217,7 +244,12 @@ pub fn other_crews(chosen: &YearsChosen) -> Option<String> {
     });
     let said: Vec<String> = said.collect();
     Some(format!(
-        "with these crew-days {} without any and {} late; with {}",
+        "with these crew-days{} {} without any and {} late; with {}",
+        if chosen.thousands.is_empty() {
+            ""
+        } else {
+            " and this money"
+        },
         counted(chosen.not_planned, "visit", "visits"),
         counted(chosen.pole_years_late as usize, "pole-year", "pole-years"),
         said.join("; with ")
@@ -227,6 +259,7 @@ pub fn other_crews(chosen: &YearsChosen) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::programme::money::Limits;
     use crate::words::sample;
 
     #[test]
@@ -248,6 +281,9 @@ mod tests {
         let with_money = said(&sample);
         assert!(with_money[0].ends_with("by rule: 990 of at most 1,000 EUR of 2026"));
         assert!(with_money[2].ends_with("in 2026: at most 120 EUR of 2026"));
+        sample.programme.budget.operating = Some(Limits::EveryYear(500.0));
+        let with_limit = said(&sample);
+        assert!(with_limit[3].ends_with("in 2026: at most 200 EUR of 2026 beside themselves"));
         // Where nothing is short there is nothing to say of more crews.
         let proof = &mut sample.plan.schedule.proof;
         *proof = Proof {

@@ -3,11 +3,15 @@
 use super::decisions::{is_fixed, not_before};
 use super::{Breach, Case};
 use crate::pole::{Method, PoleIndex};
+use crate::programme::money::Account;
 use crate::schedule::{Action, Deferral, Package, PackageIndex, Row, Standing};
 
 /// Slack of crew-day sums: the rounding of adding up to a million small fractions of a day, and far below one pole's
 /// part of a day (at least about 0.002).
 const CREW_DAY_SLACK: f64 = 1e-6;
+
+/// The same of sums of money, as a share of the limit: the rounding of adding up a million prices.
+const MONEY_SLACK: f64 = 1e-8;
 
 /// Rows, visits and ranking hold every pole exactly once, and there is one sum of crew-days a year.
 pub(super) fn every_pole_appears_once(case: Case) -> Vec<Breach> {
@@ -181,18 +185,41 @@ pub(super) fn crews_do_not_work_more_than_they_can(case: Case) -> Vec<Breach> {
         .collect()
 }
 
-/// A pole is deferred for want of crew-days only when no year has room for it, and planned after the year in which it
+/// No year's inspections cost more than its limit of operating money, but for what the owner fixed in it.
+pub(super) fn inspections_cost_no_more_than_there_is(case: Case) -> Vec<Breach> {
+    let fixed = cost_of(case, |pole| is_fixed(case, pole));
+    let all = cost_of(case, |_| true).into_iter().zip(fixed).enumerate();
+    let over = |(year, (cost, fixed)): (usize, (f64, f64))| {
+        let limit = money_of(case, year)?;
+        let most = limit.max(fixed);
+        let is_over = cost.is_nan() || cost > most + MONEY_SLACK * most.max(1.0);
+        is_over.then(|| {
+            general(format!(
+                "plan year {year} takes {cost} for inspections, of {limit}"
+            ))
+        })
+    };
+    all.filter_map(over).collect()
+}
+
+/// A pole is deferred for want of crew-days or money only when no year has room for it, and planned after the year in which it
 /// is due only when no year in between has.
 pub(super) fn nothing_waits_while_crews_have_room(case: Case) -> Vec<Breach> {
     let room: Vec<f64> = days_by_year(case)
         .iter()
         .map(|days| case.programme.crews.crew_days_per_year - days)
         .collect();
+    let spent = cost_of(case, |_| true);
     let has_room = |row: &Row, years: std::ops::Range<usize>| {
         let method = row.method.unwrap_or(case.programme.policy.method);
         let days = days_for_one(case, method);
-        room.get(years)
-            .is_some_and(|years| years.iter().any(|left| days <= left - CREW_DAY_SLACK))
+        let cost = case.programme.costs.inspection[method.index()];
+        let affords = |year: usize| {
+            money_of(case, year)
+                .is_none_or(|limit| spent[year] + cost <= limit * (1.0 - MONEY_SLACK))
+        };
+        let mut years = years.filter(|year| *year < room.len());
+        years.any(|year| days <= room[year] - CREW_DAY_SLACK && affords(year))
     };
     case.schedule
         .rows
@@ -205,7 +232,7 @@ pub(super) fn nothing_waits_while_crews_have_room(case: Case) -> Vec<Breach> {
                 .max(first);
             match row.standing {
                 Standing::Deferred {
-                    reason: Deferral::CrewDays,
+                    reason: Deferral::CrewDays | Deferral::Money,
                     ..
                 } => has_room(row, first.min(room.len())..room.len()),
                 Standing::Planned {
@@ -230,6 +257,18 @@ fn days_for_one(case: Case, method: Method) -> f64 {
     1.0 / case.programme.crews.poles_per_crew_day[method.index()]
 }
 
+/// The limit of operating money of a plan year.
+fn money_of(case: Case, year: usize) -> Option<f64> {
+    case.programme.budget.limit(Account::Operating, year as u16)
+}
+
+/// What the inspections of every plan year cost, of those poles of its packages that `counts` counts.
+fn cost_of(case: Case, counts: impl Fn(PoleIndex) -> bool) -> Vec<f64> {
+    by_year(case, counts, |method| {
+        case.programme.costs.inspection[method.index()]
+    })
+}
+
 /// Crew-days of every plan year, from the packages' poles alone.
 fn days_by_year(case: Case) -> Vec<f64> {
     days_of(case, |_| true)
@@ -237,15 +276,24 @@ fn days_by_year(case: Case) -> Vec<f64> {
 
 /// Crew-days of every plan year, of those poles of its packages that `counts` counts.
 fn days_of(case: Case, counts: impl Fn(PoleIndex) -> bool) -> Vec<f64> {
-    let mut days = vec![0.0; case.years()];
+    by_year(case, counts, |method| days_for_one(case, method))
+}
+
+/// Sums over the poles of each plan year's packages, of those that `counts` counts, by what one takes.
+fn by_year(
+    case: Case,
+    counts: impl Fn(PoleIndex) -> bool,
+    of_one: impl Fn(Method) -> f64,
+) -> Vec<f64> {
+    let mut sums = vec![0.0; case.years()];
     for package in &case.schedule.packages {
         let year = package.year.map(usize::from);
-        if let Some(sum) = year.and_then(|year| days.get_mut(year)) {
+        if let Some(sum) = year.and_then(|year| sums.get_mut(year)) {
             let poles = package.poles.iter().filter(|pole| counts(**pole)).count();
-            *sum += poles as f64 * days_for_one(case, package.method);
+            *sum += poles as f64 * of_one(package.method);
         }
     }
-    days
+    sums
 }
 
 fn close(one: f64, other: f64) -> bool {

@@ -57,6 +57,7 @@ const PROMISES: &[Promise] = &[
     books::packages_and_rows_agree,
     books::crew_days_add_up,
     books::crews_do_not_work_more_than_they_can,
+    books::inspections_cost_no_more_than_there_is,
     books::nothing_waits_while_crews_have_room,
     duties::standing_verdicts_are_acted_upon,
     duties::nothing_is_replaced_without_a_verdict,
@@ -96,6 +97,7 @@ mod tests {
     };
     use crate::inventory::Decision;
     use crate::pole::{DecisionKind, Defect, Defects, Inspection, Method, Pole, Status, Verdict};
+    use crate::programme::money::Limits;
     use crate::programme::{AboveGroundAction, AboveGroundRule, InspectionRule, RuleKind};
     use crate::schedule::{
         Action, Deferral, DueBecause, PackageIndex, Priority, Reason, Standing, schedule_with,
@@ -255,6 +257,16 @@ mod tests {
                 .iter()
                 .any(|breach| breach.what.contains("crew-days of 0.01"))
         );
+    }
+
+    #[test]
+    fn a_year_beyond_its_money_is_found() {
+        let (inventory, mut programme) = fleet();
+        let schedule = schedule_with(&inventory, &programme, &no_values(&inventory, &programme));
+        programme.budget.operating = Some(Limits::EveryYear(1.0));
+        let breaches = audit(&inventory, &programme, &schedule);
+        let over = |breach: &Breach| breach.what.contains("for inspections, of 1");
+        assert!(breaches.iter().any(over), "{breaches:?}");
     }
 
     #[test]
