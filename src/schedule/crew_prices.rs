@@ -205,6 +205,8 @@ impl<'a> Search<'a> {
         }
         let mut space = Space::new(size);
         let mut step = 1.0;
+        // The way down may first lead up from no prices at all: patience begins with the first step.
+        self.last_fall = (self.evaluations, f64::INFINITY);
         while self.goes_on() {
             let Some(way) = space.way(&slope) else {
                 return;
