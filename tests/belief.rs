@@ -4,12 +4,13 @@ mod common;
 
 use common::{inspected, inventory_of, pole_set};
 use jiff::civil::date;
-use polewright::belief::calibrate::AREA_SD;
+use polewright::belief::areas::AREA_SD;
 use polewright::belief::grid::{LIFE_CELLS, LifeGrid};
 use polewright::belief::{believe, believe_on};
 use polewright::chance::{Key, Purpose, Slot};
 use polewright::maths::{normal_pdf, normal_quantile};
 use polewright::models::Cell;
+use polewright::models::Doubts;
 use polewright::pole::{
     Agent, Inspection, Method, Mode, Pole, PoleClass, Preservative, Reinforcement, SeenMode,
     Species, Verdict,
@@ -31,8 +32,12 @@ const INCREMENT_ERROR: f64 = 0.05;
 /// Samples count for what they are worth: bounds are widened by this many of their standard errors.
 const STANDARD_ERRORS: f64 = 3.5;
 
+/// The models without doubt about their figures: what brute force can draw from.
 fn models() -> Models {
-    polewright::models::text::built_in().expect("valid models")
+    Models {
+        doubts: Doubts::NONE,
+        ..polewright::models::text::built_in().expect("valid models")
+    }
 }
 
 fn programme() -> Programme {

@@ -5,17 +5,16 @@
 //! theta and b come from their exact one-dimensional conditionals in turn, and from that of what they trade with each
 //! other: findings tell only their sums.
 
+use super::areas::{AREA_REACH, AreaSpread};
 use super::gone::RemovedRecords;
-use super::grid::{SHIFT_NODES, SHIFT_STEP, node_of_steps, running_sums};
+use super::grid::{SHIFT_NODES, SHIFT_STEP, node_at, node_of_steps, running_sums};
 use super::grouping::Group;
 use super::kinship::{Kin, Kinship};
+use super::nuisances::Learned;
 use super::shifts::{FIXED_POINT, Pair, normalised, pick};
 use crate::chance::{Key, Purpose, Slot};
 use crate::maths::exp;
 use crate::models::{Cell, CellIndex};
-
-/// Standard deviation of the shift between areas (proposed: soil and batch differ that much between lines).
-pub const AREA_SD: f64 = 0.15;
 
 /// Part of an area's shift that is soil and climate and stays when a pole is replaced; the rest is the batch
 /// (proposed).
@@ -23,13 +22,13 @@ pub const SOIL_SHARE: f64 = 0.5;
 
 /// Steps of the shift on each side of 0 that theta may take (1.4: at least 2.5 standard deviations of any cell).
 const THETA_REACH: i32 = 56;
-/// Steps on each side of 0 that b may take (0.6: four standard deviations).
-const AREA_REACH: i32 = 24;
-
 /// Sweeps before the first draw is kept.
 const WARM_UP: u32 = 64;
 /// Sweeps from one kept draw to the next.
 const THINNING: u32 = 2;
+
+/// Standard deviations of a normal distribution to each side that hold 90 % of it.
+const NINETY: f64 = 1.644_853_626_951_472_7;
 
 /// Mass in the end nodes of theta above which the grid is too narrow for what was found.
 const PINNED_MASS: f64 = 0.01;
@@ -51,6 +50,8 @@ pub struct CellLearning {
     pub published: [f64; 3],
     /// The owner's median life with its 90 % interval, years (5 %, 50 %, 95 %).
     pub owners: [f64; 3],
+    /// The same as narrow as it would be if the protected share, the spread of lives and how inspections see were known.
+    pub owners_if_sure: [f64; 3],
     /// Whether more than 1 % of the mass lies in the ends of the grid: the findings contradict the curve or the
     /// programme's account of removals, and the interval cannot be trusted.
     pub pinned: bool,
@@ -65,6 +66,8 @@ pub struct Calibration {
     pub draws: Draws,
     /// What was made of the records of removed poles.
     pub removed: RemovedRecords,
+    /// What was learned of the figures that findings are read with; empty where they are taken as certain.
+    pub figures: Vec<Learned>,
 }
 
 /// Joint draws of the shifts, in steps of [`SHIFT_STEP`]: trial `k` uses draw `k`.
@@ -74,6 +77,45 @@ pub struct Draws {
     pub theta: Vec<Vec<i32>>,
     /// By area and draw.
     pub area: Vec<Vec<i32>>,
+    /// By draw: the node of the uncertain figures.
+    pub figures: Vec<u8>,
+}
+
+impl Draws {
+    /// The node of a draw's figures and shift, by which priors and posteriors are kept ([`node_at`]).
+    pub fn node(&self, draw: usize, steps: i32) -> usize {
+        let figures = self.figures.get(draw).copied().unwrap_or(0);
+        node_at(usize::from(figures), node_of_steps(steps))
+    }
+
+    /// Draws of a mixture: each draw is the next of its node's own.
+    pub(super) fn mixed(of_nodes: &[Self], figures: Vec<u8>) -> Self {
+        let mut taken = vec![0; of_nodes.len()];
+        let places: Vec<(usize, usize)> = figures
+            .iter()
+            .map(|node| {
+                let node = usize::from(*node);
+                taken[node] += 1;
+                (node, taken[node] - 1)
+            })
+            .collect();
+        let gather = |of: fn(&Self) -> &Vec<Vec<i32>>| -> Vec<Vec<i32>> {
+            let count = of_nodes.first().map_or(0, |draws| of(draws).len());
+            (0..count)
+                .map(|own| {
+                    let steps = places.iter();
+                    steps
+                        .map(|(node, at)| of(&of_nodes[*node])[own][*at])
+                        .collect()
+                })
+                .collect()
+        };
+        Self {
+            theta: gather(|draws| &draws.theta),
+            area: gather(|draws| &draws.area),
+            figures,
+        }
+    }
 }
 
 /// What the draws are made from.
@@ -85,6 +127,8 @@ pub struct Question<'a> {
     pub areas: &'a [String],
     /// Evidence, sorted by (area, slot); pairs without findings have zeros.
     pub pairs: &'a [Pair],
+    /// Standard deviation of ln of the spread of areas around its table value; 0 where that is certain.
+    pub area_spread_ln: f64,
     /// Draws to keep.
     pub draws: u32,
     /// Seed.
@@ -100,6 +144,8 @@ pub struct Answer {
     pub theta: Vec<Vec<f64>>,
     /// Probability of every node of the total shift, by pair.
     pub shift: Vec<Vec<f64>>,
+    /// Probability of every spread of the areas ([`AreaSpread`]).
+    pub spread: Vec<f64>,
 }
 
 /// Draws from the joint distribution of all shifts given all findings, and its margins.
@@ -112,9 +158,11 @@ pub fn answer(question: &Question<'_>) -> Answer {
         draws: Draws {
             theta: vec![Vec::new(); question.curves.len()],
             area: vec![Vec::new(); question.areas.len()],
+            figures: vec![0; question.draws as usize],
         },
         theta: vec![vec![0.0; nodes_of(THETA_REACH)]; question.curves.len()],
         shift: vec![vec![0.0; SHIFT_NODES]; question.pairs.len()],
+        spread: vec![0.0; chain.spread.len()],
     };
     let kept = THINNING * question.draws;
     for sweep in 0..WARM_UP + kept {
@@ -147,7 +195,9 @@ fn nodes_of(reach: i32) -> usize {
 struct Chain<'a> {
     question: &'a Question<'a>,
     kinship: Kinship,
-    area_prior: Vec<f64>,
+    /// What b may be, and the place in it of the spread that is drawn.
+    spread: AreaSpread,
+    at_spread: usize,
     /// Pairs with findings of every move of the kinship, and pairs of every area.
     of_move: Vec<Vec<usize>>,
     of_area: Vec<Vec<usize>>,
@@ -155,6 +205,9 @@ struct Chain<'a> {
     move_keys: Vec<Key>,
     area_keys: Vec<Key>,
     trade_key: Key,
+    spread_key: Key,
+    /// Areas in which anything was found.
+    told: Vec<usize>,
     theta: Vec<i32>,
     area: Vec<i32>,
 }
@@ -184,8 +237,14 @@ impl<'a> Chain<'a> {
             ))
         };
         let areas = question.areas.iter();
+        let told = |pairs: &Vec<usize>| pairs.iter().any(|pair| question.pairs[*pair].poles > 0);
+        let spread = AreaSpread::new(question.area_spread_ln);
         Self {
-            area_prior: area_prior(),
+            at_spread: spread.middle(),
+            spread,
+            told: (0..question.areas.len())
+                .filter(|area| told(&of_area[*area]))
+                .collect(),
             of_move: kinship.moves().iter().map(of_move).collect(),
             of_area,
             groups: Group::all(question.pairs),
@@ -194,6 +253,7 @@ impl<'a> Chain<'a> {
                 .map(|name| key(&format!("shift of area {name}")))
                 .collect(),
             trade_key: key("trade between cells and areas"),
+            spread_key: key("spread of the areas"),
             theta: vec![0; question.curves.len()],
             area: vec![0; question.areas.len()],
             kinship,
@@ -215,6 +275,7 @@ impl<'a> Chain<'a> {
                 self.theta[*slot] += steps;
             }
         }
+        self.draw_spread(self.spread_key.uniform(sweep, slot), weight, &mut margins);
         for index in 0..self.area.len() {
             let mass = self.conditional_of_area(index);
             self.area[index] = pick(&mass, self.area_keys[index].uniform(sweep, slot)) - AREA_REACH;
@@ -238,9 +299,19 @@ impl<'a> Chain<'a> {
                 THETA_REACH,
                 &mut self.theta,
                 &mut self.area,
-                &self.area_prior,
+                self.spread.ln_prior(self.at_spread),
                 uniform,
             );
+        }
+    }
+
+    /// Draws how far areas spread, given those in which anything was found: the others follow it.
+    fn draw_spread(&mut self, uniform: f64, weight: f64, margins: &mut Option<&mut Answer>) {
+        let shifts = self.told.iter().map(|area| self.area[*area]);
+        let mass = self.spread.given(shifts);
+        self.at_spread = pick(&mass, uniform) as usize;
+        if let Some(margins) = margins.as_deref_mut() {
+            add(&mut margins.spread, &mass, weight);
         }
     }
 
@@ -264,7 +335,8 @@ impl<'a> Chain<'a> {
 
     fn conditional_of_area(&self, index: usize) -> Vec<f64> {
         let start = |pair: &Pair| self.theta[pair.slot] - AREA_REACH;
-        self.conditional(self.area_prior.clone(), &self.of_area[index], start)
+        let prior = self.spread.ln_prior(self.at_spread).to_vec();
+        self.conditional(prior, &self.of_area[index], start)
     }
 
     /// Probabilities from a prior and what the pairs say: of each, nodes in a row from the step where it starts.
@@ -292,7 +364,8 @@ impl<'a> Chain<'a> {
 
     /// Where nothing was found the margins are the priors: exactly, without draws.
     fn settle_without_findings(&self, answer: &mut Answer) {
-        let area = normalised(&self.area_prior);
+        answer.spread = self.spread.given(std::iter::empty());
+        let area = self.spread.mixed(&answer.spread);
         for (slot, theta) in answer.theta.iter_mut().enumerate() {
             *theta = normalised(&self.kinship.alone(slot, THETA_REACH));
         }
@@ -311,19 +384,16 @@ fn nodes_from(steps: i32, reach: i32) -> std::ops::Range<usize> {
     first..first + nodes_of(reach)
 }
 
-/// ln density of b at every step that it may take, up to a constant.
-fn area_prior() -> Vec<f64> {
-    (-AREA_REACH..=AREA_REACH)
-        .map(|steps| f64::from(steps) * SHIFT_STEP / AREA_SD)
-        .map(|z| -0.5 * z * z)
-        .collect()
+/// A median's 90 % interval from the standard deviation of its shift, in steps.
+pub(super) fn interval_of(median: f64, sd: f64) -> [f64; 3] {
+    let spread = NINETY * sd * SHIFT_STEP;
+    [median * exp(-spread), median, median * exp(spread)]
 }
 
 /// What was learned about the median life of one cell.
 pub fn owners_median(cell: &Cell, theta: &[f64]) -> ([f64; 3], [f64; 3], bool) {
     let median = cell.life.main.quantile(0.5);
-    let spread = 1.644_853_626_951_472_7 * cell.between_fleets_ln_sd;
-    let published = [median * exp(-spread), median, median * exp(spread)];
+    let published = interval_of(median, cell.between_fleets_ln_sd / SHIFT_STEP);
     let sums = running_sums(theta);
     let at = |p: f64| {
         let node = sums.partition_point(|sum| *sum < p).min(sums.len() - 1);
@@ -361,6 +431,7 @@ mod tests {
                 ln_z,
                 poles,
             }],
+            area_spread_ln: 0.0,
             draws: 2048,
             seed: 1,
         })

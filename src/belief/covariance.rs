@@ -3,6 +3,8 @@
 //! Own arithmetic in a fixed order, where a library would do, because general ones pick their instructions by the processor
 //! and then give other bits on another machine. Matrices here have at most a few hundred rows. Knows nothing of poles.
 
+use crate::maths::ln;
+
 /// A square matrix by rows.
 pub(super) type Matrix = Vec<Vec<f64>>;
 
@@ -36,11 +38,28 @@ impl Root {
         for row in 0..x.len() {
             x[row] = (x[row] - dot(&self.0[row], &x, row)) / self.0[row][row];
         }
+        self.back(&mut x);
+        x
+    }
+
+    /// The solution `x` of `root' x = right`: of independent normal numbers, numbers whose precision is the matrix.
+    pub(super) fn solve_transposed(&self, right: &[f64]) -> Vec<f64> {
+        let mut x = right.to_vec();
+        self.back(&mut x);
+        x
+    }
+
+    fn back(&self, x: &mut [f64]) {
         for row in (0..x.len()).rev() {
             let later: f64 = (row + 1..x.len()).map(|k| self.0[k][row] * x[k]).sum();
             x[row] = (x[row] - later) / self.0[row][row];
         }
-        x
+    }
+
+    /// ln of the matrix's determinant.
+    pub(super) fn ln_determinant(&self) -> f64 {
+        let pivots = self.0.iter().enumerate();
+        2.0 * pivots.map(|(row, own)| ln(own[row])).sum::<f64>()
     }
 
     /// The matrix's inverse.
@@ -86,6 +105,10 @@ mod tests {
         // 4 x 1 + 2 x -1 = 2 and 2 x 1 + 3 x -1 = -1.
         let x = root.solve(&[2.0, -1.0]);
         assert!((x[0] - 1.0).abs() < ROUNDING && (x[1] + 1.0).abs() < ROUNDING);
+        assert!((root.ln_determinant() - ln(8.0)).abs() < ROUNDING);
+        // The root is [[2, 0], [1, sqrt 2]]: 2 x + y = 5 and sqrt 2 y = sqrt 2 give 2 and 1.
+        let x = root.solve_transposed(&[5.0, f64::sqrt(2.0)]);
+        assert!((x[0] - 2.0).abs() < ROUNDING && (x[1] - 1.0).abs() < ROUNDING);
     }
 
     #[test]

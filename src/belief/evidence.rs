@@ -1,31 +1,40 @@
 //! One pole's grid: how likely its records are in every state, and how likely it is to be listed at all.
 
 use super::gone::{Listing, Subject};
-use super::grid::{Combination, LifeGrid, normal_nodes, protected_share};
+use super::grid::{Combination, LifeGrid};
 use super::kept::Keeping;
-use super::likelihood::{Terms, Visit, prepare, weigh};
+use super::likelihood::{Terms, Visit, Weight, prepare, weigh};
 use super::missing::Missing;
+use super::nuisances::{ByNode, Figures, MOST_NODES};
+use super::protection::shares;
 use crate::maths::dot;
 use crate::models::Cell;
 use crate::pole::{Mode, RemovalCause};
 use crate::wood::{Aging, FailureHazard, Upkeep};
+use std::ops::Range;
 
 /// Below this chance of standing a state cannot matter: the pole is long gone.
 const GONE: f64 = 1e-12;
 
-/// One pole's grid. Rows are combinations, columns cells of service life.
+/// One pole's grid at every node of the uncertain figures. Rows are combinations, columns cells of service life.
 #[derive(Debug, Clone, Default)]
 pub struct PoleGrid {
     /// The combinations.
     pub combinations: Vec<Combination>,
-    /// Prior weight of the combination x likelihood of the records x chance of standing today.
-    pub found: Vec<f64>,
+    /// Nodes of the uncertain figures.
+    nodes: usize,
+    /// Prior weight of the combination x likelihood of the records x chance of standing today: by node, combination, cell.
+    found: Vec<f64>,
     /// Share of `found` that comes from decay hidden from all methods but full excavation.
-    pub hidden: Vec<f32>,
+    hidden: Vec<f32>,
+    /// By combination: weights of its protected share at the nodes.
+    shares: Vec<ByNode>,
     /// By combination: its place in [`Self::parts`].
     part_of: Vec<u16>,
     /// Cells of service life.
     cells: usize,
+    /// The first cell in which anything was found: shorter lives are long gone.
+    first: usize,
     /// The curves that the pole may follow, each with all the ages that it may have.
     parts: Vec<Part>,
     /// Ages of each curve.
@@ -43,9 +52,9 @@ pub struct PoleGrid {
 struct Part {
     /// Weight of the curve and the age.
     weight: f64,
-    /// Sum of [`PoleGrid::found`].
+    /// Sum of [`PoleGrid::found`], by node and cell.
     found: Vec<f64>,
-    /// Chance of being listed at all, weighted.
+    /// Chance of being listed at all, weighted, by node and cell.
     listed: Vec<f64>,
 }
 
@@ -62,6 +71,8 @@ pub struct Ground<'a> {
     pub missing: &'a Missing,
     /// What treatments and reinforcements are credited with.
     pub keeping: Keeping,
+    /// The uncertain figures, node by node.
+    pub nodes: &'a [Figures],
     /// How far the lists hold removed poles, for a pole that would be found among them.
     pub listing: Option<Listing>,
 }
@@ -72,12 +83,15 @@ impl PoleGrid {
         let cells = ground.lives.len();
         let inspections = subject.inspections;
         self.cells = cells;
+        self.nodes = ground.nodes.len();
+        self.first = cells;
         self.upkeep = ground.keeping.recorded(subject.pole, inspections);
         self.combine(ground, subject, curves);
+        let size = self.nodes * self.combinations.len() * cells;
         self.found.clear();
-        self.found.resize(self.combinations.len() * cells, 0.0);
+        self.found.resize(size, 0.0);
         self.hidden.clear();
-        self.hidden.resize(self.combinations.len() * cells, 0.0);
+        self.hidden.resize(size, 0.0);
         let mut visits: Vec<Visit> = Vec::new();
         let mut ready = None;
         let mut done = vec![false; self.combinations.len()];
@@ -117,12 +131,17 @@ impl PoleGrid {
         for (_, share) in curves {
             self.parts.extend(ages.iter().map(|(_, of_age)| Part {
                 weight: share * of_age,
-                found: vec![0.0; self.cells],
-                listed: vec![0.0; self.cells],
+                found: vec![0.0; self.nodes * self.cells],
+                listed: vec![0.0; self.nodes * self.cells],
             }));
         }
         self.combinations.clear();
         self.part_of.clear();
+        self.shares.clear();
+        let protected: Vec<Vec<(f64, ByNode)>> = curves
+            .iter()
+            .map(|(cell, _)| shares(cell, ground.nodes))
+            .collect();
         for (diameter, of_diameter) in ground.missing.diameters(facts, inspections) {
             for mode in Mode::ALL {
                 let factors = &self.factors(ground, mode);
@@ -136,17 +155,18 @@ impl PoleGrid {
                     for (place, (age, of_age)) in ages.iter().enumerate() {
                         for factor in factors {
                             let weight = of_diameter * of_mode * of_age * of_factor;
-                            let nodes = normal_nodes().into_iter();
-                            self.combinations
-                                .extend(nodes.map(|(z, of_share)| Combination {
-                                    weight: weight * of_share,
+                            for (protected, of_share) in &protected[usize::from(curve)] {
+                                self.combinations.push(Combination {
+                                    weight,
                                     age: *age,
-                                    protected: protected_share(cell, z),
+                                    protected: *protected,
                                     mode,
                                     diameter,
                                     factor: *factor,
                                     curve,
-                                }));
+                                });
+                                self.shares.push(*of_share);
+                            }
                         }
                         let part = usize::from(curve) * self.ages + place;
                         self.part_of.resize(self.combinations.len(), part as u16);
@@ -193,7 +213,8 @@ impl PoleGrid {
         };
         (1..=later)
             .map(|turn| row + turn * block)
-            .filter(|other| alike(&rows[*other]))
+            .filter(|other| rows.get(*other).is_some_and(alike))
+            .filter(|other| self.shares[*other] == self.shares[row])
             .map(|other| (other, rows[other].weight / own.weight))
             .collect()
     }
@@ -210,45 +231,74 @@ impl PoleGrid {
     ) {
         let combination = self.combinations[row];
         let lives = ground.lives;
-        let hidden_share = ground.terms.detection.hidden_share;
+        let shares = self.shares[row].map(|share| share * combination.weight);
         let sound_from = lives.first_from(combination.age / combination.protected);
-        let part = self.part_of(row);
-        let mut shared = None;
-        for index in (0..lives.len()).rev() {
-            let (survived, listed, weight) = match shared {
-                Some(known) if index >= sound_from => known,
-                _ => {
-                    let pole = combination.aging(lives.middles()[index], &self.upkeep);
-                    let survival = Survival::of(&pole, ground, subject);
-                    if survival.at_first() < GONE {
-                        break;
-                    }
-                    let weight = weigh(visits, hidden_share, |years_ago| pole.progress(-years_ago));
-                    let listed = match (ground.listing, survival.then) {
-                        (Some(listing), Some(then)) => listing
-                            .chance((survival.now, weight.listed), (then, weight.then_listed)),
-                        _ => survival.now * weight.listed,
-                    };
-                    (survival.to_the_end, listed, weight)
-                }
+        // States that are sound throughout share one value: it is weighed at the longest life.
+        let mut upto = lives.len();
+        while upto > 0 {
+            let index = upto - 1;
+            let pole = combination.aging(lives.middles()[index], &self.upkeep);
+            let survival = Survival::of(&pole, ground, subject);
+            if survival.at_first() < GONE {
+                break;
+            }
+            let weight = weigh(visits, ground.nodes, |years| pole.progress(-years));
+            let seen = Seen::new(&survival, &weight, ground);
+            let start = if index >= sound_from {
+                sound_from
+            } else {
+                index
             };
-            shared = (index >= sound_from).then_some((survived, listed, weight));
-            let found = combination.weight * survived * (weight.open + weight.hidden);
-            let listed = combination.weight * listed;
-            self.found[row * lives.len() + index] = found;
-            self.hidden[row * lives.len() + index] =
-                (weight.hidden / (weight.open + weight.hidden)) as f32;
-            self.parts[part].found[index] += found;
-            self.parts[part].listed[index] += listed;
-            for (other, ratio) in like {
-                let (here, there) = (row * lives.len() + index, other * lives.len() + index);
-                self.found[there] = found * ratio;
-                self.hidden[there] = self.hidden[here];
-                let part = self.part_of(*other);
-                self.parts[part].found[index] += found * ratio;
-                self.parts[part].listed[index] += listed * ratio;
+            self.enter(row, start..upto, like, &seen, &shares);
+            upto = start;
+        }
+        self.first = self.first.min(upto);
+    }
+
+    /// Enters what was found of states that are alike in their row, its part and the rows that differ in weight alone.
+    fn enter(
+        &mut self,
+        row: usize,
+        alike: Range<usize>,
+        like: &[(usize, f64)],
+        seen: &Seen,
+        shares: &ByNode,
+    ) {
+        let (cells, rows) = (self.cells, self.combinations.len());
+        let within = |start: usize| start + alike.start..start + alike.end;
+        for (node, share) in shares.iter().enumerate().take(self.nodes) {
+            let hidden = seen.hidden[node] as f32;
+            for (row, ratio) in std::iter::once((row, 1.0)).chain(like.iter().copied()) {
+                let found = share * seen.found[node] * ratio;
+                let listed = share * seen.listed[node] * ratio;
+                let here = within((node * rows + row) * cells);
+                self.found[here.clone()].fill(found);
+                self.hidden[here].fill(hidden);
+                let part = &mut self.parts[usize::from(self.part_of[row])];
+                let here = within(node * cells);
+                for sum in &mut part.found[here.clone()] {
+                    *sum += found;
+                }
+                for sum in &mut part.listed[here] {
+                    *sum += listed;
+                }
             }
         }
+    }
+
+    /// Nodes of the uncertain figures.
+    pub fn nodes(&self) -> usize {
+        self.nodes
+    }
+
+    /// The first cell of service life in which anything was found.
+    pub fn first(&self) -> usize {
+        self.first
+    }
+
+    /// The cells of service life of one node in what is kept by node and cell.
+    fn of_node(&self, node: usize) -> Range<usize> {
+        node * self.cells..(node + 1) * self.cells
     }
 
     /// Number of parts: a curve and an age each.
@@ -257,7 +307,7 @@ impl PoleGrid {
     }
 
     /// The parts of one curve.
-    pub fn parts_of_curve(&self, curve: usize) -> std::ops::Range<usize> {
+    pub fn parts_of_curve(&self, curve: usize) -> Range<usize> {
         curve * self.ages..(curve + 1) * self.ages
     }
 
@@ -266,66 +316,147 @@ impl PoleGrid {
         usize::from(self.part_of[combination])
     }
 
-    /// Sums of [`Self::found`] over the combinations of one part, by cell of service life.
-    pub fn found_of_part(&self, part: usize) -> &[f64] {
-        &self.parts[part].found
+    /// Sums over the combinations of one part of weight x likelihood x survival at a node, by cell of service life.
+    pub fn found_of_part(&self, node: usize, part: usize) -> &[f64] {
+        &self.parts[part].found[self.of_node(node)]
     }
 
-    /// What multiplies the combinations of each part of a curve, under a prior of service life.
+    /// [`mean`] over the cells in which anything was found.
+    fn mean(&self, prior: &[f64], weights: &[f64]) -> f64 {
+        // From a multiple of eight on, so that the order of the sum does not hang on where it begins.
+        let from = self.first / 8 * 8;
+        mean(&prior[from..], &weights[from..])
+    }
+
+    fn listed_of_part(&self, node: usize, part: usize) -> &[f64] {
+        &self.parts[part].listed[self.of_node(node)]
+    }
+
+    /// What multiplies the combinations of each part of a curve at a node, under a prior of service life.
     ///
     /// Dated poles whose years stand in for a missing one are all still listed: of those set long ago most may be gone,
     /// and the chance of that must not count twice. Their share is that of the age *given* that the pole is listed. So
     /// it is with the recorded poles whose kinds stand in for an unrecorded one.
-    pub fn scales(&self, curve: usize, prior: &[f64]) -> Vec<f64> {
-        let parts = &self.parts[self.parts_of_curve(curve)];
+    pub fn scales(&self, curve: usize, node: usize, prior: &[f64]) -> Vec<f64> {
+        let parts = self.parts_of_curve(curve);
         let mixed = self.parts.len() > self.ages;
         let of_listed = self.ages_are_of_listed_poles && self.ages > 1 || mixed && self.ages == 1;
         let over = |weight: f64, listed: f64| if listed > 0.0 { weight / listed } else { 0.0 };
+        let listed = |part: usize| self.mean(prior, self.listed_of_part(node, part));
         if of_listed {
-            let one = |part: &Part| over(part.weight, mean(prior, &part.listed));
-            return parts.iter().map(one).collect();
+            return parts
+                .map(|part| over(self.parts[part].weight, listed(part)))
+                .collect();
         }
         if !mixed {
             return vec![1.0; parts.len()];
         }
         // Years of setting that are only assumed: of whatever became of the poles, but the curve's share is of listed ones.
-        let weight = parts.iter().map(|part| part.weight).sum();
-        let listed = parts.iter().map(|part| mean(prior, &part.listed)).sum();
-        vec![over(weight, listed); parts.len()]
+        let weight = parts.clone().map(|part| self.parts[part].weight).sum();
+        let all = parts.clone().map(listed).sum();
+        vec![over(weight, all); parts.len()]
     }
 
-    /// Sums over all combinations of prior x likelihood of the records, and of prior x chance of being listed at all, of a
-    /// pole that follows one curve.
-    pub fn found_and_listed(&self, prior: &[f64]) -> (f64, f64) {
-        let scales = self.scales(0, prior);
-        let parts = self.parts.iter().zip(scales);
+    /// Sums over all combinations at a node of prior x likelihood of the records, and of prior x chance of being listed at
+    /// all, of a pole that follows one curve.
+    pub fn found_and_listed(&self, node: usize, prior: &[f64]) -> (f64, f64) {
+        let scales = self.scales(0, node, prior);
+        let parts = scales.into_iter().enumerate();
         parts.fold((0.0, 0.0), |(found, listed), (part, scale)| {
             (
-                found + scale * mean(prior, &part.found),
-                listed + scale * mean(prior, &part.listed),
+                found + scale * self.mean(prior, self.found_of_part(node, part)),
+                listed + scale * self.mean(prior, self.listed_of_part(node, part)),
             )
         })
     }
 
-    /// Likelihood of the records by cell of service life, the parts scaled.
-    pub fn found_by_life(&self, scales: &[f64]) -> Vec<f64> {
+    /// Likelihood of the records at a node by cell of service life, the parts scaled.
+    pub fn found_by_life(&self, node: usize, scales: &[f64]) -> Vec<f64> {
         let mut sum = vec![0.0; self.cells];
-        for (part, scale) in self.parts.iter().zip(scales) {
+        for (part, scale) in scales.iter().enumerate() {
             sum.iter_mut()
-                .zip(&part.found)
+                .zip(self.found_of_part(node, part))
                 .for_each(|(total, found)| *total += scale * found);
         }
         sum
     }
 
-    /// The row of one combination.
-    pub fn row(&self, combination: usize) -> &[f64] {
-        &self.found[combination * self.cells..(combination + 1) * self.cells]
+    /// The row of one combination at a node.
+    pub fn row(&self, node: usize, combination: usize) -> &[f64] {
+        let start = (node * self.combinations.len() + combination) * self.cells;
+        &self.found[start..start + self.cells]
     }
 
-    /// The share of a state that comes from hidden decay.
-    pub fn hidden_share(&self, combination: usize, cell: usize) -> f64 {
-        f64::from(self.hidden[combination * self.cells + cell])
+    /// The combination that a uniform draw picks at a node, given the cell of service life and the parts' scales.
+    pub fn pick(&self, node: usize, cell: usize, scales: &[f64], uniform: f64) -> usize {
+        let rows = 0..self.combinations.len();
+        let part = |row: usize| scales[self.part_of(row)] * self.row(node, row)[cell];
+        let wanted = uniform * rows.clone().map(part).sum::<f64>();
+        let mut sum = 0.0;
+        let found = rows.clone().find(|row| {
+            sum += part(*row);
+            sum > wanted
+        });
+        found.unwrap_or_else(|| rows.end.saturating_sub(1))
+    }
+
+    /// The share of a state that comes from hidden decay at a node.
+    pub fn hidden_share(&self, node: usize, combination: usize, cell: usize) -> f64 {
+        let row = node * self.combinations.len() + combination;
+        f64::from(self.hidden[row * self.cells + cell])
+    }
+
+    /// One row mixed over all nodes by what multiplies each node's parts (by node, part and cell): mass, and the part of it
+    /// that comes from hidden decay.
+    pub fn mixed(&self, combination: usize, factors: &[Vec<Vec<f64>>]) -> (Vec<f64>, Vec<f64>) {
+        let (mut mass, mut hidden) = (vec![0.0; self.cells], vec![0.0; self.cells]);
+        let part = self.part_of(combination);
+        for (node, factors) in factors.iter().enumerate() {
+            let start = (node * self.combinations.len() + combination) * self.cells;
+            let found = &self.found[start + self.first..start + self.cells];
+            let unseen = &self.hidden[start + self.first..start + self.cells];
+            let sums = mass[self.first..].iter_mut().zip(&mut hidden[self.first..]);
+            let factors = &factors[part][self.first..];
+            for (((sum, of_hidden), factor), (found, unseen)) in
+                sums.zip(factors).zip(found.iter().zip(unseen))
+            {
+                let one = factor * found;
+                *sum += one;
+                *of_hidden += one * f64::from(*unseen);
+            }
+        }
+        (mass, hidden)
+    }
+}
+
+/// What is found of one state at every node, its combination's weight apart.
+#[derive(Debug, Clone, Copy)]
+struct Seen {
+    found: ByNode,
+    listed: ByNode,
+    hidden: ByNode,
+}
+
+impl Seen {
+    fn new(survival: &Survival, weight: &Weight, ground: &Ground<'_>) -> Self {
+        let mut seen = Self {
+            found: [0.0; MOST_NODES],
+            listed: [0.0; MOST_NODES],
+            hidden: [0.0; MOST_NODES],
+        };
+        for node in 0..ground.nodes.len() {
+            let both = weight.open[node] + weight.hidden[node];
+            seen.found[node] = survival.to_the_end * both;
+            seen.hidden[node] = weight.hidden[node] / both;
+            let now = (survival.now, weight.listed[node]);
+            seen.listed[node] = match (ground.listing, survival.then) {
+                (Some(listing), Some(then)) => {
+                    listing.chance(now, (then, weight.then_listed[node]))
+                }
+                _ => now.0 * now.1,
+            };
+        }
+        seen
     }
 }
 
@@ -366,7 +497,7 @@ impl Survival {
     }
 }
 
-/// Sum of prior x weight.
+/// Sum of prior x weight, in a fixed order of eight interleaved sums, which processors add side by side.
 pub fn mean(prior: &[f64], weights: &[f64]) -> f64 {
     dot(prior, weights)
 }

@@ -29,6 +29,11 @@ pub fn shift_at(node: usize) -> f64 {
     (node as f64 - SHIFT_REACH as f64) * SHIFT_STEP
 }
 
+/// The place of a node of the uncertain figures and a node of the shift among all their combinations.
+pub fn node_at(figures: usize, shift: usize) -> usize {
+    figures * SHIFT_NODES + shift
+}
+
 /// The node nearest to a shift given in steps.
 pub fn node_of_steps(steps: i32) -> usize {
     (steps + SHIFT_REACH as i32).clamp(0, SHIFT_NODES as i32 - 1) as usize

@@ -93,6 +93,20 @@ impl Kinship {
             .map(|z| -0.5 * z * z)
             .collect()
     }
+
+    /// The inverse of the covariance, in shifts of ln life rather than steps.
+    pub(super) fn precision_of_shifts(&self) -> Matrix {
+        let in_shifts = |row: &Vec<f64>| {
+            let values = row.iter();
+            values.map(|own| own / (SHIFT_STEP * SHIFT_STEP)).collect()
+        };
+        self.precision.iter().map(in_shifts).collect()
+    }
+
+    /// Number of curves.
+    pub(super) fn len(&self) -> usize {
+        self.sd.len()
+    }
 }
 
 fn correlation(one: &Kin<'_>, other: &Kin<'_>, same: bool) -> f64 {

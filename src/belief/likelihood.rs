@@ -3,8 +3,9 @@
 //! Two numbers come out for every state: how likely the recorded outcomes are, and how likely it is that a pole with
 //! these visits is still listed at all. The second is the denominator that keeps survivors from looking too healthy.
 
-use crate::maths::{exp, ln, normal_cdf, normal_pdf};
-use crate::pole::{Inspection, Mode, SeenMode, Verdict};
+use super::nuisances::{ByNode, Figures, MOST_NODES};
+use crate::maths::{exp, normal_cdf, normal_pdf};
+use crate::pole::{Inspection, Method, Mode, SeenMode, Verdict};
 use crate::programme::{RejectRule, Removals};
 use crate::units::{Date, Mm, years_between};
 use crate::wood::section::{progress_of_strength, progress_per_mm};
@@ -20,6 +21,9 @@ const LEAST_LIKELIHOOD: f64 = 1e-9;
 /// a hundred times, and what the latest hundred say no earlier one changes.
 const MOST_FINDINGS: usize = 100;
 
+/// Readings are written down in whole millimetres: what is less than half of one is no loss.
+const HALF_A_MM: f64 = 0.5;
+
 /// What one inspection recorded, as far as one mode and diameter are concerned.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Outcome {
@@ -31,6 +35,8 @@ enum Outcome {
     Rejected,
     /// A reading, in progress, with its standard deviation.
     Reading { progress: f64, sd: f64 },
+    /// Decay found and measured, but no wood lost: a reading below half a millimetre, which is `half` in progress.
+    NothingLost { half: f64, sd: f64 },
 }
 
 /// One inspection, made ready for the states of one mode and diameter.
@@ -46,7 +52,7 @@ pub struct Visit {
     /// Whether the method sees decay that is hidden from the others.
     sees_hidden: bool,
     detection: MethodDetection,
-    ln_miss: f64,
+    method: Method,
     limit: f64,
     still_listed: f64,
     /// Chance that a pole condemned at this visit was still listed on the day since which removed poles are; `None` for
@@ -122,7 +128,7 @@ impl Visit {
                 SeenMode::Both => true,
             }),
             sees_hidden: !Detection::hides_from(inspection.method),
-            ln_miss: ln(1.0 - detection.sensitivity),
+            method: inspection.method,
             detection,
             limit: limit_progress_bearing(
                 terms.rejects,
@@ -139,34 +145,55 @@ impl Visit {
         }
     }
 
-    /// Likelihood of the outcome and chance of a reject verdict, for a progress and a chance `seen` of seeing it.
-    fn weigh(&self, progress: f64, seen: f64) -> (f64, f64) {
+    /// What does not depend on how well the method sees: the chance that decay of this progress is judged below the limit.
+    fn judged_below(&self, progress: f64) -> f64 {
+        if progress > 0.0 {
+            sure_or_cdf((progress - self.limit) / self.detection.verdict_sd)
+        } else {
+            0.0
+        }
+    }
+
+    /// Density of the reading, where there is one, for decay of this progress whose readings scatter `scatter` times as far
+    /// as the table says; of a reading that is written down as no loss, its chance.
+    fn density(&self, progress: f64, scatter: f64) -> f64 {
+        match self.outcome {
+            Outcome::Reading { progress: read, sd } if self.of_this_mode => {
+                let sd = sd * scatter;
+                normal_pdf((read - progress) / sd) / sd
+            }
+            Outcome::NothingLost { half, sd } if self.of_this_mode => {
+                sure_or_cdf((half - progress) / (sd * scatter))
+            }
+            _ => 0.0,
+        }
+    }
+
+    /// Likelihood of the outcome and chance of a reject verdict, for a chance `seen` of seeing the decay.
+    #[inline]
+    fn weigh(&self, seen: f64, judged_below: f64, density: f64) -> (f64, f64) {
         let MethodDetection {
             false_find,
             false_reject,
-            verdict_sd,
             ..
         } = self.detection;
         let truly = (1.0 - false_find) * seen;
-        let judged_below = if truly > 0.0 {
-            sure_or_cdf((progress - self.limit) / verdict_sd)
-        } else {
-            0.0
-        };
         let rejected = truly * judged_below + false_find * false_reject;
         let truly_here = if self.of_this_mode { truly } else { 0.0 };
         let likelihood = match self.outcome {
             Outcome::NoDecay => (1.0 - false_find) * (1.0 - seen),
             Outcome::Kept => truly_here * (1.0 - judged_below) + false_find * (1.0 - false_reject),
             Outcome::Rejected => truly_here * judged_below + false_find * false_reject,
-            Outcome::Reading { progress: read, sd } => {
+            Outcome::Reading { progress: read, .. } => {
                 let uniform = if (0.0..=1.0).contains(&read) {
                     false_find
                 } else {
                     0.0
                 };
-                truly_here * normal_pdf((read - progress) / sd) / sd + uniform
+                truly_here * density + uniform
             }
+            // Readings of decay that is not there are even between nothing and the limit.
+            Outcome::NothingLost { half, .. } => truly_here * density + false_find * half,
         };
         (likelihood.max(LEAST_LIKELIHOOD), rejected)
     }
@@ -188,14 +215,38 @@ impl Outcome {
         }
         let read =
             measured_strength(inspection, diameter).map(|left| progress_of_strength(mode, left));
-        match read {
-            Some(progress) if progress > 0.0 => Self::Reading {
-                progress,
-                sd: detection.measure_sd_mm[mode.index()] * progress_per_mm(mode, diameter),
-            },
+        let per_mm = progress_per_mm(mode, diameter);
+        let sd = detection.measure_sd_mm[mode.index()] * per_mm;
+        match (read, own_loss(inspection, mode, diameter)) {
+            (Some(progress), _) if progress > 0.0 => Self::Reading { progress, sd },
             _ if inspection.verdict.is_reject() => Self::Rejected,
+            // More wood than a pole of this diameter has: the diameter is another, or the reading is off.
+            (Some(_), Some(lost)) if lost < -HALF_A_MM => Self::Reading {
+                progress: lost * per_mm,
+                sd,
+            },
+            (Some(_), Some(_)) => Self::NothingLost {
+                half: HALF_A_MM * per_mm,
+                sd,
+            },
             _ => Self::Kept,
         }
+    }
+}
+
+/// The wood that is lost by the reading that belongs to a mode, mm; negative where there is more than the diameter allows,
+/// `None` without such a reading.
+fn own_loss(inspection: &Inspection, mode: Mode, diameter: Mm) -> Option<f64> {
+    let radius = diameter.0 / 2.0;
+    match mode {
+        Mode::External => inspection.outside_decay_depth.map(|depth| depth.0).or_else(|| {
+            let left = inspection.remaining_circumference?;
+            Some(radius - left.diameter_of_circumference().0 / 2.0)
+        }),
+        Mode::Internal => inspection
+            .sound_shell
+            .or(inspection.least_sound_shell)
+            .map(|shell| radius - shell.0),
     }
 }
 
@@ -222,17 +273,17 @@ fn seen_mode(inspection: &Inspection) -> Option<SeenMode> {
     )
 }
 
-/// What all visits say of one state.
+/// What all visits say of one state, at every node of the uncertain figures.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Weight {
     /// Likelihood of the recorded outcomes, if the decay can be seen.
-    pub open: f64,
+    pub open: ByNode,
     /// Likelihood of the recorded outcomes, if the decay is hidden from all methods but full excavation.
-    pub hidden: f64,
+    pub hidden: ByNode,
     /// Chance that a pole with these visits is still listed, survival in wind apart.
-    pub listed: f64,
+    pub listed: ByNode,
     /// Chance that it was on the day since which removed poles are listed.
-    pub then_listed: f64,
+    pub then_listed: ByNode,
 }
 
 /// Weighs one state; `progress_at` gives the progress so many years before the plan date.
@@ -240,36 +291,52 @@ pub struct Weight {
 /// A pole is listed when no round condemned it, or when it was condemned and has not been removed since:
 /// `U = prod (1 - r)`, `B = sum of U r kappa(lag)`, listed = `U + B`. Visits of unknown outcome give the same sum to the
 /// likelihood: all that is known of them is that the pole is still listed.
-pub fn weigh(visits: &[Visit], hidden_share: f64, progress_at: impl Fn(f64) -> f64) -> Weight {
-    let mut open = Lane::default();
-    let mut hidden = Lane::default();
+pub fn weigh(visits: &[Visit], nodes: &[Figures], progress_at: impl Fn(f64) -> f64) -> Weight {
+    let mut open = Lanes::default();
+    let mut hidden = Lanes::default();
     for visit in visits {
         let progress = progress_at(visit.years_ago);
-        let seen = if progress > 0.0 {
-            1.0 - exp(visit.ln_miss * progress)
-        } else {
-            0.0
-        };
-        open.pass(visit, visit.weigh(progress, seen));
-        if seen > 0.0 && !visit.sees_hidden {
-            hidden.pass(visit, visit.weigh(progress, 0.0));
-        } else {
-            hidden.pass(visit, visit.weigh(progress, seen));
+        let unseen = visit.weigh(0.0, 0.0, 0.0);
+        let mut likelihood = [unseen.0; MOST_NODES];
+        let mut rejected = [unseen.1; MOST_NODES];
+        let hides = progress > 0.0 && !visit.sees_hidden;
+        if hides {
+            hidden.pass(visit, &likelihood, &rejected, nodes.len());
+        }
+        if progress > 0.0 {
+            let judged_below = visit.judged_below(progress);
+            for (node, figures) in nodes.iter().enumerate() {
+                let seen = 1.0 - exp(figures.ln_miss[visit.method.index()] * progress);
+                let density = visit.density(progress, figures.reading);
+                (likelihood[node], rejected[node]) = visit.weigh(seen, judged_below, density);
+            }
+        }
+        open.pass(visit, &likelihood, &rejected, nodes.len());
+        if !hides {
+            hidden.pass(visit, &likelihood, &rejected, nodes.len());
         }
     }
-    Weight {
-        open: (1.0 - hidden_share) * open.likelihood(),
-        hidden: hidden_share * hidden.likelihood(),
-        listed: (1.0 - hidden_share) * open.listed() + hidden_share * hidden.listed(),
-        then_listed: (1.0 - hidden_share) * open.then.chance()
-            + hidden_share * hidden.then.chance(),
+    let mut weight = Weight {
+        open: [0.0; MOST_NODES],
+        hidden: [0.0; MOST_NODES],
+        listed: [0.0; MOST_NODES],
+        then_listed: [0.0; MOST_NODES],
+    };
+    for (node, figures) in nodes.iter().enumerate() {
+        let share = figures.detection.hidden_share;
+        let both = |open: f64, hidden: f64| (1.0 - share) * open + share * hidden;
+        weight.open[node] = (1.0 - share) * open.likelihood(node);
+        weight.hidden[node] = share * hidden.likelihood(node);
+        weight.listed[node] = both(open.all.chance(node), hidden.all.chance(node));
+        weight.then_listed[node] = both(open.then.chance(node), hidden.then.chance(node));
     }
+    weight
 }
 
-/// Running products through the rounds.
+/// Running products through the rounds, at every node.
 #[derive(Debug, Clone, Copy)]
-struct Lane {
-    findings: f64,
+struct Lanes {
+    findings: ByNode,
     /// Through all rounds.
     all: Listed,
     /// Through those whose outcome is not known.
@@ -280,10 +347,10 @@ struct Lane {
     condemned: bool,
 }
 
-impl Default for Lane {
+impl Default for Lanes {
     fn default() -> Self {
         Self {
-            findings: 1.0,
+            findings: [1.0; MOST_NODES],
             all: Listed::default(),
             unknown: Listed::default(),
             then: Listed::default(),
@@ -292,62 +359,78 @@ impl Default for Lane {
     }
 }
 
-impl Lane {
-    fn pass(&mut self, visit: &Visit, (likelihood, rejected): (f64, f64)) {
-        self.all.pass(rejected, visit.still_listed);
+impl Lanes {
+    #[inline]
+    fn pass(&mut self, visit: &Visit, likelihood: &ByNode, rejected: &ByNode, nodes: usize) {
+        self.all.pass(rejected, visit.still_listed, nodes);
         if let Some(then_listed) = visit.then_listed {
-            self.then.pass(rejected, then_listed);
+            self.then.pass(rejected, then_listed, nodes);
         }
         if let Some(condemned) = visit.condemned {
-            self.findings *= likelihood;
+            for (sum, part) in self.findings[..nodes].iter_mut().zip(likelihood) {
+                *sum *= part;
+            }
             self.condemned |= condemned;
         } else if !self.condemned {
-            self.unknown.pass(rejected, visit.still_listed);
+            self.unknown.pass(rejected, visit.still_listed, nodes);
         }
     }
 
-    fn likelihood(&self) -> f64 {
-        self.findings * self.unknown.chance()
-    }
-
-    fn listed(&self) -> f64 {
-        self.all.chance()
+    fn likelihood(&self, node: usize) -> f64 {
+        self.findings[node] * self.unknown.chance(node)
     }
 }
 
 /// Chances of never having been condemned, and of having been and still being listed.
 #[derive(Debug, Clone, Copy)]
 struct Listed {
-    never_rejected: f64,
-    rejected_and_listed: f64,
+    never_rejected: ByNode,
+    rejected_and_listed: ByNode,
 }
 
 impl Default for Listed {
     fn default() -> Self {
         Self {
-            never_rejected: 1.0,
-            rejected_and_listed: 0.0,
+            never_rejected: [1.0; MOST_NODES],
+            rejected_and_listed: [0.0; MOST_NODES],
         }
     }
 }
 
 impl Listed {
-    fn pass(&mut self, rejected: f64, still_listed: f64) {
-        self.rejected_and_listed += self.never_rejected * rejected * still_listed;
-        self.never_rejected *= 1.0 - rejected;
+    #[inline]
+    fn pass(&mut self, rejected: &ByNode, still_listed: f64, nodes: usize) {
+        let lanes = self.never_rejected[..nodes].iter_mut();
+        let kept = self.rejected_and_listed[..nodes].iter_mut();
+        for ((never, listed), rejected) in lanes.zip(kept).zip(rejected) {
+            *listed += *never * rejected * still_listed;
+            *never *= 1.0 - rejected;
+        }
     }
 
-    fn chance(self) -> f64 {
-        self.never_rejected + self.rejected_and_listed
+    fn chance(&self, node: usize) -> f64 {
+        self.never_rejected[node] + self.rejected_and_listed[node]
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pole::Method;
+    use crate::maths::ln;
     use crate::units::Fraction;
     use jiff::civil::date;
+
+    fn figures(detection: Detection) -> Figures {
+        let ln_miss = detection.methods.map(|method| ln(1.0 - method.sensitivity));
+        Figures {
+            protected_shift: 0.0,
+            spread: 1.0,
+            ln_miss,
+            reading: 1.0,
+            sensitivity: 0.0,
+            detection,
+        }
+    }
 
     #[test]
     fn misses_repeat_where_decay_is_hidden() {
@@ -384,9 +467,9 @@ mod tests {
             Mode::External,
             Mm(300.0),
         );
-        let weight = weigh(&visits, detection.hidden_share, |_| 1.0);
+        let weight = weigh(&visits, &[figures(detection)], |_| 1.0);
         // Three misses of one half each: 0.15 + 0.85 / 8 = 0.25625 instead of 0.125.
-        assert!((weight.open + weight.hidden - 0.256_25).abs() < 1e-12);
+        assert!((weight.open[0] + weight.hidden[0] - 0.256_25).abs() < 1e-12);
     }
 
     #[test]
@@ -424,21 +507,23 @@ mod tests {
             let looks = [look(2010, verdicts[0]), look(2020, verdicts[1])];
             weigh(
                 &prepare(&looks, terms, &Upkeep::default(), Mode::External, Mm(300.0)),
-                0.0,
+                &[figures(detection)],
                 |_| 1.0,
             )
         };
         // At the limit a half is seen, half of that judged below it: r = 0.25, and of those 0.2 stay listed, so a
         // visit of unknown outcome leaves 0.75 + 0.25 x 0.2 = 0.8; the first visit missed: 0.5.
         let hidden = weight(&terms, [Verdict::Sound, Verdict::NotInspected]);
-        assert!((hidden.open - 0.5 * 0.8).abs() < 1e-9, "{hidden:?}");
+        assert!((hidden.open[0] - 0.5 * 0.8).abs() < 1e-9, "{hidden:?}");
         // Condemned already (0.25) and listed all the same: the later visit adds nothing.
         let condemned = weight(&terms, [Verdict::RejectReplace, Verdict::NotInspected]);
-        assert!((condemned.open - 0.25).abs() < 1e-9, "{condemned:?}");
+        assert!((condemned.open[0] - 0.25).abs() < 1e-9, "{condemned:?}");
         // Known or not, both rounds took place: listed at all 0.75^2 + 0.25 x 0.2 (1 + 0.75).
-        assert!((hidden.listed - 0.65).abs() < 1e-9, "{hidden:?}");
+        assert!((hidden.listed[0] - 0.65).abs() < 1e-9, "{hidden:?}");
         terms.known_until = terms.plan_from;
         let never_done = weight(&terms, [Verdict::Sound, Verdict::NotInspected]);
-        assert!((never_done.open - 0.5).abs() < 1e-9 && (never_done.listed - 0.8).abs() < 1e-9);
+        assert!(
+            (never_done.open[0] - 0.5).abs() < 1e-9 && (never_done.listed[0] - 0.8).abs() < 1e-9
+        );
     }
 }

@@ -4,6 +4,7 @@
 //! the calibration ([`calibrate`]) shifts the curves by what all inspections together show. Grids are made on demand:
 //! stored ones would not fit a national fleet.
 
+pub mod areas;
 pub mod calibrate;
 mod covariance;
 pub mod evidence;
@@ -13,10 +14,14 @@ mod grouping;
 pub mod kept;
 pub mod kinds;
 pub mod kinship;
+mod laplace;
+mod learning;
 pub mod likelihood;
 mod loaded;
 pub mod missing;
 pub mod neighbours;
+pub mod nuisances;
+mod protection;
 pub mod shifts;
 mod steps;
 mod summary;
@@ -33,19 +38,20 @@ use crate::units::{Date, anniversary, date_after, years_between};
 use crate::wood::agents::ClockFactor;
 use crate::wood::strength::{Required, limit_progress_bearing};
 use crate::wood::{Aging, Detection, FailureHazard, Upkeep, Wood};
-use calibrate::{Answer, Question, answer, owners_median};
+use calibrate::{interval_of, owners_median};
 use evidence::{Ground, PoleGrid, mean};
 use gone::{End, Gone, Listing, Subject, inspections_to_the_end};
-use grid::{LIFE_CELLS, LifeGrid, SHIFT_NODES, running_sums, shift_at};
+use grid::{LIFE_CELLS, LifeGrid, SHIFT_NODES};
 use kept::Keeping;
 use kinds::Kinds;
-use kinship::Kin;
+use learning::Learning;
 use likelihood::Terms;
 use loaded::Loaded;
 use missing::Missing;
 use neighbours::LineFindings;
+use nuisances::Figures;
 use shifts::{Pair, fixed_ln_z};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Cells of service life that one state of [`Beliefs::states`] stands for.
 const CELLS_PER_STATE: usize = 10;
@@ -92,16 +98,19 @@ pub struct Area {
     pub findings: LineFindings,
 }
 
-/// A curve cell in use, with its prior on the grid at every node of the shift.
+/// A curve cell in use, with its prior on the grid at every node.
 #[derive(Debug, Clone)]
 pub struct UsedCell {
     /// The cell's index in the models.
     pub index: CellIndex,
     /// The cell.
     pub cell: Cell,
-    /// Running sums of the prior mass over the cells of service life, by node of the shift.
-    pub prior_sums: Vec<Vec<f64>>,
+    /// By node ([`grid::node_at`]).
     prior: Vec<Vec<f64>>,
+    /// Running sums of the prior, for the cells of poles that are put in; empty for others.
+    prior_sums: Vec<Vec<f64>>,
+    /// Whether poles that are put in are of this cell.
+    is_put_in: bool,
 }
 
 /// The beliefs about a fleet.
@@ -120,8 +129,10 @@ pub struct Beliefs {
     /// Failure in wind of poles whose own use of capacity is not known ([`Beliefs::hazard_of`] has every pole's).
     pub hazard: FailureHazard,
     loaded: Loaded,
-    /// How inspections see.
+    /// How inspections see by the tables.
     pub detection: Detection,
+    /// How they see by what the findings say of it, at the middle of the doubt that is left ([`Beliefs::figures`]).
+    pub sees: Detection,
     rejects: Vec<RejectRule>,
     /// Whether a reject rule comes into force after the plan date.
     pub limits_change: bool,
@@ -129,6 +140,8 @@ pub struct Beliefs {
     plan_from: Date,
     keeping: Keeping,
     known_until: Date,
+    /// The uncertain figures, node by node.
+    pub figures: Vec<Figures>,
     missing: Missing,
     area_of: Vec<u32>,
     slot_of: Vec<u16>,
@@ -185,11 +198,12 @@ pub fn believe_until(
 ) -> Beliefs {
     let mut beliefs = Beliefs::prepare(known_until, lives, inventory, models, programme);
     neighbours::count(&mut beliefs.areas, &beliefs.area_of, inventory, known_until);
-    let pairs = beliefs.gather(inventory);
-    let answer = beliefs.learn(&pairs, models, programme);
-    beliefs.calibration.cells = beliefs.account(inventory, &answer);
-    beliefs.calibration.draws = answer.draws;
-    beliefs.shift = answer.shift;
+    let learned = beliefs.learn(inventory, models, programme);
+    beliefs.calibration.cells = beliefs.account(inventory, &learned);
+    beliefs.calibration.draws = learned.draws;
+    beliefs.calibration.figures = learned.figures;
+    beliefs.sees = learned.sees;
+    beliefs.shift = learned.shift;
     let years = usize::from(programme.horizon_years);
     beliefs.summaries = parallel::map_with(
         &inventory.indices().collect::<Vec<_>>(),
@@ -215,15 +229,16 @@ impl Beliefs {
             .iter()
             .map(|pole| kinds.of(models, pole))
             .collect();
-        let new = inventory
+        let put_in: BTreeSet<CellIndex> = inventory
             .poles()
             .iter()
-            .map(|pole| replacement_cell(models, programme, pole));
+            .map(|pole| replacement_cell(models, programme, pole))
+            .collect();
         let mut used: Vec<CellIndex> = own
             .iter()
             .flatten()
             .map(|(cell, _)| *cell)
-            .chain(new)
+            .chain(put_in.iter().copied())
             .chain(gone.teach.iter().map(|(_, cell)| *cell))
             .collect();
         used.sort_unstable();
@@ -255,7 +270,13 @@ impl Beliefs {
             .collect();
         let cells = used
             .into_iter()
-            .map(|index| UsedCell::new(index, *models.cell(index), &lives))
+            .map(|index| UsedCell {
+                index,
+                cell: *models.cell(index),
+                prior: Vec::new(),
+                prior_sums: Vec::new(),
+                is_put_in: put_in.contains(&index),
+            })
             .collect();
         let missing = Missing::new(inventory, programme, &models.sizes);
         Self {
@@ -264,6 +285,7 @@ impl Beliefs {
                 cells: Vec::new(),
                 draws: calibrate::Draws::default(),
                 removed: gone.records,
+                figures: Vec::new(),
             },
             areas: lines
                 .into_iter()
@@ -283,6 +305,7 @@ impl Beliefs {
                 programme.hazards.strength_cov,
             ),
             detection: models.detection,
+            sees: models.detection,
             limits_change: programme
                 .rejects
                 .iter()
@@ -291,6 +314,7 @@ impl Beliefs {
             removals: programme.removals,
             plan_from: programme.plan_from,
             known_until,
+            figures: Vec::new(),
             gone,
             keeping: Keeping {
                 agents: models.remedies.agents,
@@ -307,73 +331,86 @@ impl Beliefs {
         }
     }
 
-    /// The evidence by (area, cell).
-    fn gather(&mut self, inventory: &Inventory) -> Vec<Pair> {
-        let keys_of = |pole: PoleIndex| {
-            let area = self.area_of[pole.get()];
-            let curves = self.curves(pole).into_iter();
-            curves.map(move |(slot, _)| (area, slot as u16))
-        };
-        let gone: Vec<(Witness, (u32, u16))> = self
-            .gone
-            .teach
-            .iter()
-            .map(|(place, cell)| {
-                let line = inventory.removed[*place].pole.line;
-                let area = self.areas.partition_point(|area| area.line < line) as u32;
-                (
-                    Witness::Gone(*place),
-                    (area, self.slot_of_cell(*cell) as u16),
-                )
-            })
-            .collect();
-        let mut keys: Vec<(u32, u16)> = inventory
-            .indices()
-            .flat_map(keys_of)
-            .chain(gone.iter().map(|(_, key)| *key))
-            .collect();
-        keys.sort_unstable();
-        keys.dedup();
-        let mut pairs: Vec<Pair> = keys
-            .iter()
-            .map(|(area, slot)| Pair {
-                area: *area as usize,
-                slot: usize::from(*slot),
-                ln_z: vec![0; SHIFT_NODES],
-                poles: 0,
-            })
-            .collect();
-        self.pair_keys = keys;
-        let standing = inventory
+    /// The poles whose records teach, each with its area and slot.
+    fn witnesses(&self, inventory: &Inventory) -> Vec<(Witness, (u32, u16))> {
+        let gone = self.gone.teach.iter().map(|(place, cell)| {
+            let line = inventory.removed[*place].pole.line;
+            let area = self.areas.partition_point(|area| area.line < line) as u32;
+            (
+                Witness::Gone(*place),
+                (area, self.slot_of_cell(*cell) as u16),
+            )
+        });
+        inventory
             .indices()
             .filter(|pole| self.teaches(inventory, *pole))
             .map(|pole| {
                 let key = (self.area_of[pole.get()], self.slot_of[pole.get()]);
                 (Witness::Standing(pole), key)
-            });
-        let witnesses: Vec<(Witness, (u32, u16))> = standing.chain(gone).collect();
+            })
+            .chain(gone)
+            .collect()
+    }
+
+    /// Areas and slots of all poles that follow a curve or teach of one, in order.
+    fn keys(&self, inventory: &Inventory, witnesses: &[(Witness, (u32, u16))]) -> Vec<(u32, u16)> {
+        let keys_of = |pole: PoleIndex| {
+            let area = self.area_of[pole.get()];
+            let curves = self.curves(pole).into_iter();
+            curves.map(move |(slot, _)| (area, slot as u16))
+        };
+        let mut keys: Vec<(u32, u16)> = inventory
+            .indices()
+            .flat_map(keys_of)
+            .chain(witnesses.iter().map(|(_, key)| *key))
+            .collect();
+        keys.sort_unstable();
+        keys.dedup();
+        keys
+    }
+
+    /// The evidence of these poles by (area, cell), node by node of the uncertain figures, at every node of the shift that
+    /// the cells' priors are kept for.
+    fn gather(&self, inventory: &Inventory, witnesses: &[(Witness, (u32, u16))]) -> Vec<Vec<Pair>> {
+        let shifts =
+            self.cells.first().map_or(0, |used| used.prior.len()) / self.figures.len().max(1);
+        let blank: Vec<Pair> = self
+            .pair_keys
+            .iter()
+            .map(|(area, slot)| Pair {
+                area: *area as usize,
+                slot: usize::from(*slot),
+                ln_z: vec![0; shifts],
+                poles: 0,
+            })
+            .collect();
+        let mut pairs = vec![blank; self.figures.len()];
         // In slices, so that the memory for single poles' evidence stays small whatever the fleet.
-        for slice in witnesses.chunks(8192) {
+        for slice in witnesses.chunks(2048) {
             let evidence = parallel::map_with(slice, Scratch::default, |scratch, witness| {
-                self.ln_z(inventory, *witness, scratch)
+                self.ln_z(inventory, *witness, shifts, scratch)
             });
             for ((_, key), ln_z) in slice.iter().zip(evidence) {
-                let pair = &mut pairs[self.pair_keys.partition_point(|known| known < key)];
-                pair.poles += 1;
-                pair.ln_z
-                    .iter_mut()
-                    .zip(ln_z)
-                    .for_each(|(sum, part)| *sum += part);
+                let place = self.pair_keys.partition_point(|known| known < key);
+                for (pairs, ln_z) in pairs.iter_mut().zip(ln_z.chunks(shifts)) {
+                    let pair = &mut pairs[place];
+                    pair.poles += 1;
+                    pair.ln_z
+                        .iter_mut()
+                        .zip(ln_z)
+                        .for_each(|(sum, part)| *sum += part);
+                }
             }
         }
         pairs
     }
 
-    /// ln Z of one pole at every node of the shift: what is recorded of it, given that it is in the data at all.
+    /// ln Z of one pole at every node: what is recorded of it, given that it is in the data at all.
     fn ln_z(
         &self,
         inventory: &Inventory,
         (witness, (_, slot)): (Witness, (u32, u16)),
+        shifts: usize,
         scratch: &mut Scratch,
     ) -> Vec<i64> {
         match witness {
@@ -394,41 +431,27 @@ impl Beliefs {
                     .fill(&self.ground(subject.pole, true), subject, &curve);
             }
         }
-        let (found, listed): (Vec<f64>, Vec<f64>) = self.cells[usize::from(slot)]
-            .prior
-            .iter()
-            .map(|prior| scratch.grid.found_and_listed(prior))
-            .unzip();
-        fixed_ln_z(&found, &listed)
-    }
-
-    fn learn(&self, pairs: &[Pair], models: &Models, programme: &Programme) -> Answer {
-        let curves: Vec<Kin<'_>> = self
-            .cells
-            .iter()
-            .map(|used| Kin {
-                cell: used.cell,
-                name: format!("{} {}", models.kind(used.index).id, used.cell.zone),
-                preservatives: &models.kind(used.index).preservatives,
+        let priors = self.cells[usize::from(slot)].prior.chunks(shifts);
+        priors
+            .enumerate()
+            .flat_map(|(node, priors)| {
+                let (found, listed): (Vec<f64>, Vec<f64>) = priors
+                    .iter()
+                    .map(|prior| scratch.grid.found_and_listed(node, prior))
+                    .unzip();
+                fixed_ln_z(&found, &listed)
             })
-            .collect();
-        let areas: Vec<String> = self.areas.iter().map(|area| area.name.clone()).collect();
-        answer(&Question {
-            curves: &curves,
-            areas: &areas,
-            pairs,
-            draws: programme.trials,
-            seed: programme.seed,
-        })
+            .collect()
     }
 
     /// What was learned, cell by cell; cells that only replacement poles would have are left out.
-    fn account(&self, inventory: &Inventory, answer: &Answer) -> Vec<CellLearning> {
+    fn account(&self, inventory: &Inventory, learned: &Learning) -> Vec<CellLearning> {
         let mut cells: Vec<CellLearning> = self
             .cells
             .iter()
-            .zip(&answer.theta)
-            .map(|(used, theta)| {
+            .zip(&learned.theta)
+            .zip(&learned.theta_sd_of_nodes)
+            .map(|((used, theta), sd_of_nodes)| {
                 let (published, owners, pinned) = owners_median(&used.cell, theta);
                 CellLearning {
                     cell: used.index,
@@ -438,6 +461,7 @@ impl Beliefs {
                     removed: 0,
                     published,
                     owners,
+                    owners_if_sure: interval_of(owners[1], *sd_of_nodes),
                     pinned,
                 }
             })
@@ -519,6 +543,7 @@ impl Beliefs {
             },
             missing: &self.missing,
             keeping: self.keeping,
+            nodes: &self.figures,
             listing,
         }
     }
@@ -537,15 +562,16 @@ impl Beliefs {
     /// A pole that may follow several curves teaches none, so its findings are not in `P(node | all)` and its `Z(node)`
     /// stays: the curves' shares move by it.
     ///
-    /// One list for each part of the grid ([`PoleGrid::part_of`]).
+    /// One list for each node of the uncertain figures and each part of the grid ([`PoleGrid::part_of`]).
     fn posterior(
         &self,
         inventory: &Inventory,
         pole: PoleIndex,
         scratch: &mut Scratch,
-    ) -> Vec<Vec<f64>> {
+    ) -> Vec<Vec<Vec<f64>>> {
         self.fill_grid(inventory, pole, scratch);
-        self.factors(pole, &scratch.grid, |slot| self.shift_of(pole, slot))
+        let grid = &scratch.grid;
+        self.factors(pole, grid, |slot| self.shift_of(pole, slot))
     }
 
     /// What multiplies the rows of a pole's grid, with what is believed of the shift of each of its curves.
@@ -554,8 +580,9 @@ impl Beliefs {
         pole: PoleIndex,
         grid: &PoleGrid,
         shift_of: impl Fn(usize) -> &'s [f64],
-    ) -> Vec<Vec<f64>> {
-        let mut factors = vec![vec![0.0; self.lives.len()]; grid.parts()];
+    ) -> Vec<Vec<Vec<f64>>> {
+        let first = grid.first();
+        let mut factors = vec![vec![vec![0.0; self.lives.len()]; grid.parts()]; grid.nodes()];
         let curves = self.curves(pole);
         let mixed = curves.len() > 1;
         for (curve, (slot, _)) in curves.into_iter().enumerate() {
@@ -563,31 +590,37 @@ impl Beliefs {
             let shift = shift_of(slot).iter().enumerate();
             for (node, probability) in shift.filter(|(_, probability)| **probability > 1e-12) {
                 let prior = &self.cells[slot].prior[node];
-                let scales = grid.scales(curve, prior);
+                let figures = node / SHIFT_NODES;
+                let scales = grid.scales(curve, figures, prior);
                 let z: f64 = if mixed {
                     1.0
                 } else {
                     let sums = parts.clone().zip(&scales);
-                    sums.map(|(part, scale)| scale * mean(prior, grid.found_of_part(part)))
-                        .sum()
+                    sums.map(|(part, scale)| {
+                        scale * mean(&prior[first..], &grid.found_of_part(figures, part)[first..])
+                    })
+                    .sum()
                 };
                 if z > 0.0 {
-                    for (factor, scale) in factors[parts.clone()].iter_mut().zip(&scales) {
+                    let own = factors[figures][parts.clone()].iter_mut();
+                    for (factor, scale) in own.zip(&scales) {
                         let weight = scale * probability / z;
-                        factor
+                        factor[first..]
                             .iter_mut()
-                            .zip(prior)
+                            .zip(&prior[first..])
                             .for_each(|(sum, mass)| *sum += weight * mass);
                     }
                 }
             }
         }
         if mixed {
-            let parts = factors.iter().enumerate();
-            let total: f64 = parts
-                .map(|(part, factor)| mean(factor, grid.found_of_part(part)))
-                .sum();
-            let each = factors.iter_mut().flatten();
+            let mut total = 0.0;
+            for (figures, parts) in factors.iter().enumerate() {
+                for (part, factor) in parts.iter().enumerate() {
+                    total += mean(factor, grid.found_of_part(figures, part));
+                }
+            }
+            let each = factors.iter_mut().flatten().flatten();
             each.for_each(|factor| *factor /= total.max(f64::MIN_POSITIVE));
         }
         factors
@@ -682,16 +715,14 @@ impl Beliefs {
         let mut states = Vec::new();
         for (row, combination) in scratch.grid.combinations.iter().enumerate() {
             let limit = self.limit(combination.mode, combination.diameter, required, 0.0);
-            let found = scratch.grid.row(row);
-            let factor = &factors[scratch.grid.part_of(row)];
-            for start in (0..found.len()).step_by(CELLS_PER_STATE) {
-                let cells = start..(start + CELLS_PER_STATE).min(found.len());
+            let (masses, unseen) = scratch.grid.mixed(row, &factors);
+            for start in (0..masses.len()).step_by(CELLS_PER_STATE) {
+                let cells = start..(start + CELLS_PER_STATE).min(masses.len());
                 let (mut mass, mut place, mut hidden) = (0.0, 0.0, 0.0);
                 for cell in cells {
-                    let part = factor[cell] * found[cell];
-                    mass += part;
-                    hidden += part * scratch.grid.hidden_share(row, cell);
-                    place += part * (cell as f64 + 0.5);
+                    mass += masses[cell];
+                    hidden += unseen[cell];
+                    place += masses[cell] * (cell as f64 + 0.5);
                 }
                 if mass > LEAST_STATE {
                     let wood = combination.wood(self.lives.life_at(place / mass));
@@ -713,6 +744,18 @@ impl Beliefs {
         states
     }
 
+    /// How inspections see in one joint draw.
+    pub fn detection_of_draw(&self, draw: u32) -> &Detection {
+        let figures = &self.calibration.draws.figures;
+        let node = figures.get(draw as usize).copied().unwrap_or(0);
+        &self.figures[usize::from(node)].detection
+    }
+
+    /// All combinations of nodes of the uncertain figures and of the shift.
+    pub fn nodes(&self) -> usize {
+        self.figures.len() * SHIFT_NODES
+    }
+
     /// How much remedial treatments slow decay.
     pub fn clock_factor(&self) -> ClockFactor {
         self.keeping.agents.factor
@@ -732,22 +775,19 @@ impl Beliefs {
 }
 
 impl UsedCell {
-    fn new(index: CellIndex, cell: Cell, lives: &LifeGrid) -> Self {
-        let prior: Vec<Vec<f64>> = (0..SHIFT_NODES)
-            .map(|node| lives.prior(&cell, shift_at(node)))
-            .collect();
-        let prior_sums = prior.iter().map(|mass| running_sums(mass)).collect();
-        Self {
-            index,
-            cell,
-            prior_sums,
-            prior,
-        }
-    }
-
-    /// The prior mass over the cells of service life at a node of the shift.
+    /// The prior mass over the cells of service life at a node ([`grid::node_at`]).
     pub fn prior(&self, node: usize) -> &[f64] {
         &self.prior[node]
+    }
+
+    /// Running sums of [`UsedCell::prior`], for the cell of a pole that is put in.
+    pub fn prior_sums(&self, node: usize) -> &[f64] {
+        &self.prior_sums[node]
+    }
+
+    /// Number of nodes.
+    pub fn nodes(&self) -> usize {
+        self.prior.len()
     }
 }
 

@@ -3,7 +3,7 @@
 //! For whoever asks why; no plan uses it.
 
 use super::{Beliefs, Scratch};
-use crate::belief::grid::SHIFT_REACH;
+use crate::belief::grid::{SHIFT_REACH, node_at};
 use crate::inventory::Inventory;
 use crate::pole::PoleIndex;
 use crate::units::Date;
@@ -21,9 +21,11 @@ impl Beliefs {
         fleet: bool,
         scratch: &mut Scratch,
     ) -> f64 {
-        let no_shift: Vec<f64> = (0..=2 * SHIFT_REACH)
-            .map(|node| f64::from(u8::from(node == SHIFT_REACH)))
-            .collect();
+        let nodes = self.figures.len();
+        let mut no_shift = vec![0.0; self.nodes()];
+        for node in 0..nodes {
+            no_shift[node_at(node, SHIFT_REACH)] = 1.0 / nodes as f64;
+        }
         self.fill_grid_until(known_until, inventory, pole, scratch);
         let factors = self.factors(pole, &scratch.grid, |slot| {
             if fleet {

@@ -77,18 +77,14 @@ impl Beliefs {
     pub(super) fn rows(
         &self,
         grid: &PoleGrid,
-        factors: &[Vec<f64>],
+        factors: &[Vec<Vec<f64>>],
         required: Option<Required>,
     ) -> Vec<Row> {
         let all = grid.combinations.iter().enumerate();
-        all.map(|(row, combination)| {
-            let weights = grid.row(row).iter().zip(&factors[grid.part_of(row)]);
-            let mass: Vec<f64> = weights.map(|(found, prior)| found * prior).collect();
-            Row {
-                combination: *combination,
-                limit: self.limit(combination.mode, combination.diameter, required, 0.0),
-                running: running_sums(&mass),
-            }
+        all.map(|(row, combination)| Row {
+            combination: *combination,
+            limit: self.limit(combination.mode, combination.diameter, required, 0.0),
+            running: running_sums(&grid.mixed(row, factors).0),
         })
         .filter(|row| row.running.last().is_some_and(|sum| *sum > 0.0))
         .collect()
@@ -123,6 +119,31 @@ impl Beliefs {
             })
             .sum();
         sum.clamp(0.0, 1.0)
+    }
+
+    /// By cell of service life: what of a grid's findings at one node belongs to states that are below the limit so many years
+    /// after the plan date.
+    pub(super) fn below_by_life(
+        &self,
+        grid: &PoleGrid,
+        node: usize,
+        required: Option<Required>,
+        years: f64,
+    ) -> Vec<f64> {
+        let mut below = vec![0.0; self.lives.len()];
+        for (row, combination) in grid.combinations.iter().enumerate() {
+            let limit = self.limit(combination.mode, combination.diameter, required, years);
+            if limit.is_finite() {
+                let life = combination.aging(1.0, &grid.upkeep).life_with(limit, years);
+                let upto = self.lives.first_from(life);
+                let found = grid.row(node, row).iter().take(upto);
+                below
+                    .iter_mut()
+                    .zip(found)
+                    .for_each(|(sum, part)| *sum += part);
+            }
+        }
+        below
     }
 
     /// Probability of failing within a year of the plan date.

@@ -230,8 +230,6 @@ fn stretches(recipe: &Recipe, size: usize, dice: &mut Dice) -> (Vec<Stretch>, Ve
     (stretches, stretch_of)
 }
 
-/// Metres over which soils resemble each other.
-const SOIL_RANGE: f64 = 2500.0;
 /// Lines nearby that share a soil.
 const SOIL_NEIGHBOURS: usize = 6;
 
@@ -253,7 +251,7 @@ fn soil(recipe: &Recipe, lines: &[Line]) -> Vec<f64> {
             let near = index.nearest(*middle, SOIL_NEIGHBOURS);
             let weighted = near
                 .iter()
-                .map(|(line, far)| (draws[*line], exp(-far / SOIL_RANGE)));
+                .map(|(line, far)| (draws[*line], exp(-far / recipe.soil_range_metres)));
             let (sum, squares) = weighted.fold((0.0, 0.0), |(sum, squares), (draw, weight)| {
                 (sum + weight * draw, squares + weight * weight)
             });

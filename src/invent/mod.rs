@@ -43,6 +43,8 @@ pub struct Recipe {
     pub kind_shifts: BTreeMap<String, f64>,
     /// Spread of the soils between lines, on the logarithm of life.
     pub tau_area: f64,
+    /// Metres over which soils resemble each other, more than 0; far less than a line for soils that have nothing in common.
+    pub soil_range_metres: f64,
     /// Spread of the batches between stretches, on the logarithm of life.
     pub tau_batch: f64,
     /// Share of poles whose decay is hidden from all but full excavation; the models' own when not given.
@@ -90,6 +92,7 @@ impl Default for Recipe {
             true_shift: 0.0,
             kind_shifts: BTreeMap::new(),
             tau_area: 0.15,
+            soil_range_metres: 2500.0,
             tau_batch: 0.05,
             hidden_share: None,
             rejects: vec![RejectRule {

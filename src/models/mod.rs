@@ -176,6 +176,8 @@ pub struct Models {
     pub sensitivity_range: [[f64; 2]; Method::ALL.len()],
     /// Source or mark of each method's sensitivity, by [`Method::index`].
     pub method_origins: [Origin; Method::ALL.len()],
+    /// How uncertain the figures are that the owner's findings are read with.
+    pub doubts: Doubts,
     /// Failure in wind.
     pub hazard: HazardFigures,
     /// Classes, dimensions and fibre strengths of poles.
@@ -184,6 +186,46 @@ pub struct Models {
     pub remedies: AgentFigures,
     /// What the detection, hazard and agent figures must give back.
     pub checks: Vec<Check>,
+}
+
+/// How uncertain they are: prior standard deviations.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Doubts {
+    /// Of the mean protected share.
+    pub protected_mean: f64,
+    /// Of the logarithm of the spread of ln life.
+    pub spread_ln: f64,
+    /// Ranges of sensitivity count as this many standard deviations to each side; 0 for no doubt.
+    pub sensitivity: f64,
+    /// Of the logarithm of the odds of hidden decay.
+    pub hidden_ln_odds: f64,
+    /// Of the logarithm of the scatter of readings.
+    pub reading_ln: f64,
+    /// Of the logarithm of the spread of shifts between areas.
+    pub area_spread_ln: f64,
+}
+
+impl Doubts {
+    /// The usual doubts, all proposed: no source states how far such figures are off. The ranges of sensitivity in
+    /// `models/detection.toml` count as 90 % intervals.
+    pub const USUAL: Self = Self {
+        protected_mean: 0.08,
+        spread_ln: 0.2,
+        sensitivity: 1.0 / 1.644_853_626_951_472_7,
+        hidden_ln_odds: 0.5,
+        reading_ln: 0.2,
+        area_spread_ln: 0.4,
+    };
+
+    /// No doubt at all: the tables' values hold.
+    pub const NONE: Self = Self {
+        protected_mean: 0.0,
+        spread_ln: 0.0,
+        sensitivity: 0.0,
+        hidden_ln_odds: 0.0,
+        reading_ln: 0.0,
+        area_spread_ln: 0.0,
+    };
 }
 
 impl Models {

@@ -11,7 +11,7 @@ use super::file::File;
 use super::remedies::read_agents;
 use super::sizes::read_sizes;
 use super::twins::{AppliesText, ExpectOfLifeText, KindCheckText, KindText, ZoneText};
-use super::{Cell, Kind, Models};
+use super::{Cell, Doubts, Kind, Models};
 use crate::Error;
 use crate::pole::{Preservative, Species};
 use crate::units::Zone;
@@ -155,6 +155,7 @@ pub fn read(texts: &[(String, String)]) -> Result<Models, Error> {
         detection: detection.detection,
         detection_origin: detection.origin,
         sensitivity_range: detection.ranges,
+        doubts: Doubts::USUAL,
         method_origins: detection.origins,
         hazard,
         sizes,

@@ -12,6 +12,7 @@ use crate::tables::schedule::schedule;
 use crate::words::Caution;
 use crate::words::method::{STEPS, VALUE_OF_VISIT};
 use crate::words::quantities::{count, counted};
+use crate::words::uncertain::{self, UncertainFigure};
 use std::fmt::Write;
 
 /// Problems of one code that the page lists; the rest are counted.
@@ -67,9 +68,29 @@ pub fn calibration_section(report: &Report<'_>) -> String {
         "Each kind of pole with two intervals of 90 %; the table below holds the same figures.",
         &rows,
     ));
+    page.push_str(&figures_list(report));
     page.push_str("<details><summary>The same as a table, with sources</summary>\n");
     page.push_str(&calibration_table(report));
     page + "</details>\n</section>\n"
+}
+
+/// What inspections are read with, before and after.
+fn figures_list(report: &Report<'_>) -> String {
+    let figures = &report.fleet.plan.beliefs.calibration.figures;
+    if figures.is_empty() {
+        return String::new();
+    }
+    let lines: Vec<String> = figures
+        .iter()
+        .map(|learned| {
+            let line = uncertain::line(&UncertainFigure::of(learned));
+            format!("<li>{}</li>", text(&line))
+        })
+        .collect();
+    format!(
+        "<p>Inspections are read with figures that are not certain either, and the inspections say something of these too (5 to 95 %):</p>\n<ul>\n{}\n</ul>\n",
+        lines.join("\n")
+    )
 }
 
 fn interval(years: [f64; 3]) -> BandPoint {

@@ -130,7 +130,7 @@ impl<'a> Scale<'a> {
         (states, upkeep): (&[State], &Upkeep),
         prices: &Prices,
     ) -> VisitValues {
-        let detection = self.models.detection.of(duty.method);
+        let detection = self.beliefs.sees.of(duty.method);
         let unbraced = self.inventory.pole(pole).reinforced.is_none();
         value_of_visits(
             &Believed {

@@ -7,7 +7,6 @@ use super::exact::{Interval, share_interval};
 use super::metrics::LEVEL;
 use super::scores::Case;
 use crate::belief::calibrate::Draws;
-use crate::belief::grid::node_of_steps;
 use crate::chance::{Key, Purpose, Slot};
 use std::collections::BTreeMap;
 
@@ -130,7 +129,7 @@ fn groups(cases: &[Case], draws: &Draws, seed: u64, grouped_by: GroupedBy) -> Ve
         for (number, drawn) in (0..).zip(&mut group.drawn) {
             let steps =
                 draws.theta[case.slot][number as usize] + draws.area[case.area][number as usize];
-            let chance = f64::from(case.chances.by_node[node_of_steps(steps)]);
+            let chance = f64::from(case.chances.by_node[draws.node(number as usize, steps)]);
             *drawn += u32::from(own.uniform(number, Slot::new(Purpose::Find, 0, 0)) < chance);
         }
     }

@@ -6,8 +6,8 @@
 //! left out: it takes few poles beside the rounds.
 
 use crate::belief::Beliefs;
-use crate::belief::calibrate::AREA_SD;
-use crate::belief::grid::{SHIFT_NODES, SHIFT_STEP, node_of_steps, normal_nodes, protected_share};
+use crate::belief::areas::AREA_SD;
+use crate::belief::grid::{SHIFT_STEP, normal_nodes, protected_share};
 use crate::inventory::Inventory;
 use crate::maths::{exp, ln, normal_pdf, quantile_of_sorted};
 use crate::models::Cell;
@@ -206,15 +206,16 @@ fn looks(inventory: &Inventory, pole: PoleIndex) -> Vec<&Inspection> {
 
 /// Mass over the cells of service life: what was learned of the curve cell, and the doubt between lines.
 fn lives(beliefs: &Beliefs, slot: usize) -> Vec<f64> {
-    let draws = &beliefs.calibration.draws.theta[slot];
+    let all_draws = &beliefs.calibration.draws;
+    let draws = &all_draws.theta[slot];
     let lines: Vec<(i32, f64)> = (-AREA_STEPS..=AREA_STEPS)
         .map(|steps| (steps, normal_pdf(f64::from(steps) * SHIFT_STEP / AREA_SD)))
         .collect();
     let all: f64 = lines.iter().map(|(_, weight)| weight).sum::<f64>() * draws.len().max(1) as f64;
-    let mut nodes = vec![0.0; SHIFT_NODES];
-    for theta in draws {
+    let mut nodes = vec![0.0; beliefs.nodes()];
+    for (draw, theta) in draws.iter().enumerate() {
         for (steps, weight) in &lines {
-            nodes[node_of_steps(theta + steps)] += weight / all;
+            nodes[all_draws.node(draw, theta + steps)] += weight / all;
         }
     }
     let mut mass = vec![0.0; beliefs.lives.len()];

@@ -9,11 +9,11 @@ use crate::belief::evidence::mean;
 use crate::belief::grid::{Combination, SHIFT_NODES};
 use crate::belief::{Beliefs, Scratch};
 use crate::inventory::Inventory;
-use crate::pole::{Inspection, PoleIndex};
+use crate::pole::{Inspection, Method, PoleIndex};
 use crate::programme::Programme;
 use crate::units::years_between;
 use crate::wood::strength::limit_progress;
-use crate::wood::{Detection, FailureHazard, MethodDetection, Wood};
+use crate::wood::{Detection, FailureHazard, Wood};
 
 /// Nodes of the shift with less probability than this change nothing.
 const LEAST_NODE: f64 = 1e-9;
@@ -41,24 +41,18 @@ pub struct Chances {
 /// One later look, made ready for one section.
 struct Later {
     years_ago: f64,
-    method: MethodDetection,
+    method: Method,
     sees_hidden: bool,
     limit: f64,
     still_listed: f64,
 }
 
 impl Later {
-    fn new(
-        look: &Inspection,
-        beliefs: &Beliefs,
-        programme: &Programme,
-        holds: Holds,
-        row: &Combination,
-    ) -> Self {
+    fn new(look: &Inspection, programme: &Programme, holds: Holds, row: &Combination) -> Self {
         let years_ago = years_between(look.date, programme.plan_from);
         Self {
             years_ago,
-            method: *beliefs.detection.of(look.method),
+            method: look.method,
             sees_hidden: !Detection::hides_from(look.method),
             limit: limit_progress(&programme.rejects, look.date, row.mode, row.diameter),
             still_listed: match holds {
@@ -68,14 +62,14 @@ impl Later {
         }
     }
 
-    /// Chance that it condemns a pole of this wood, whose decay may be hidden.
-    fn condemns(&self, wood: &Wood, age: f64, hidden: bool) -> f64 {
+    /// Chance that it condemns a pole of this wood, whose decay may be hidden, where inspections see so.
+    fn condemns(&self, sees: &Detection, wood: &Wood, age: f64, hidden: bool) -> f64 {
         let progress = if hidden && !self.sees_hidden {
             0.0
         } else {
             wood.progress(age - self.years_ago)
         };
-        self.method.rejected(progress, self.limit)
+        sees.of(self.method).rejected(progress, self.limit)
     }
 }
 
@@ -132,18 +126,19 @@ pub fn chances(
     let mut chances = Chances {
         listed: 0.0,
         all: 0.0,
-        by_node: vec![0.0; SHIFT_NODES],
+        by_node: vec![0.0; beliefs.nodes()],
     };
     // Of the looks that find and of all looks: among the listed, and among all.
     let mut totals = [(0.0, 0.0); 2];
     for (curve, (slot, _)) in curves.into_iter().enumerate() {
-        let parts = &sums[scratch.grid.parts_of_curve(curve)];
         for (node, weight) in beliefs.shift_of(pole, slot).iter().enumerate() {
             if *weight < LEAST_NODE {
                 continue;
             }
             let prior = beliefs.cells[slot].prior(node);
-            let scales = scratch.grid.scales(curve, prior);
+            let figures = node / SHIFT_NODES;
+            let scales = scratch.grid.scales(curve, figures, prior);
+            let parts = &sums[figures][scratch.grid.parts_of_curve(curve)];
             let sum = |of: fn(&Sums) -> &Vec<f64>| -> f64 {
                 let parts = parts.iter().zip(&scales);
                 parts.map(|(own, scale)| scale * mean(prior, of(own))).sum()
@@ -189,7 +184,7 @@ fn sums(
     holds: Holds,
     (later, target): (&[Inspection], usize),
     scratch: &Scratch,
-) -> Vec<Sums> {
+) -> Vec<Vec<Sums>> {
     let grid = &scratch.grid;
     let cells = beliefs.lives.len();
     let empty = Sums {
@@ -198,32 +193,37 @@ fn sums(
         bare: vec![0.0; cells],
         bare_found: vec![0.0; cells],
     };
-    let mut by_part = vec![empty; grid.parts()];
+    let mut by_part = vec![vec![empty; grid.parts()]; grid.nodes()];
     for (number, row) in grid.combinations.iter().enumerate() {
         let looks: Vec<Later> = later
             .iter()
-            .map(|look| Later::new(look, beliefs, programme, holds, row))
+            .map(|look| Later::new(look, programme, holds, row))
             .collect();
-        let own = &mut by_part[grid.part_of(number)];
-        for (cell, mass) in grid
-            .row(number)
-            .iter()
-            .enumerate()
-            .filter(|(_, mass)| **mass > 0.0)
-        {
+        let part = grid.part_of(number);
+        for cell in 0..cells {
+            if (0..grid.nodes()).all(|node| grid.row(node, number)[cell] <= 0.0) {
+                continue;
+            }
             let wood = row.wood(beliefs.lives.middles()[cell]);
-            let mass = mass * still_stands(hazard, holds, &wood, row.age, -looks[target].years_ago);
-            let hidden = grid.hidden_share(number, cell);
-            for (share, is_hidden) in [(1.0 - hidden, false), (hidden, true)] {
-                let fate = fate(&looks, target, |look| {
-                    look.condemns(&wood, row.age, is_hidden)
+            let stands = still_stands(hazard, holds, &wood, row.age, -looks[target].years_ago);
+            for (node, by_part) in by_part.iter_mut().enumerate() {
+                let sees = &beliefs.figures[node].detection;
+                let fates = [false, true].map(|is_hidden| {
+                    fate(&looks, target, |look| {
+                        look.condemns(sees, &wood, row.age, is_hidden)
+                    })
                 });
-                let part = share * mass;
-                let bare = part / fate.listed;
-                own.all[cell] += part;
-                own.found[cell] += bare * fate.condemned_and_listed;
-                own.bare[cell] += bare;
-                own.bare_found[cell] += bare * fate.condemned;
+                let mass = grid.row(node, number)[cell] * stands;
+                let hidden = grid.hidden_share(node, number, cell);
+                let own = &mut by_part[part];
+                for (share, fate) in [1.0 - hidden, hidden].into_iter().zip(&fates) {
+                    let part = share * mass;
+                    let bare = part / fate.listed;
+                    own.all[cell] += part;
+                    own.found[cell] += bare * fate.condemned_and_listed;
+                    own.bare[cell] += bare;
+                    own.bare_found[cell] += bare * fate.condemned;
+                }
             }
         }
     }
@@ -247,17 +247,12 @@ fn still_stands(hazard: &FailureHazard, holds: Holds, wood: &Wood, age: f64, yea
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::wood::MethodDetection;
 
     fn look(still_listed: f64) -> Later {
         Later {
             years_ago: 0.0,
-            method: MethodDetection {
-                sensitivity: 0.5,
-                false_find: 0.0,
-                false_reject: 0.0,
-                measure_sd_mm: [2.8, 7.0],
-                verdict_sd: 0.3,
-            },
+            method: Method::SoundAndBore,
             sees_hidden: false,
             limit: 1.0,
             still_listed,
@@ -284,8 +279,19 @@ mod tests {
             mode: crate::pole::Mode::External,
             diameter: crate::units::Mm(300.0),
         };
+        let sees = Detection {
+            methods: [MethodDetection {
+                sensitivity: 0.5,
+                false_find: 0.0,
+                false_reject: 0.0,
+                measure_sd_mm: [2.8, 7.0],
+                verdict_sd: 0.3,
+            }; Method::ALL.len()],
+            hidden_share: 0.0,
+        };
+        let condemns = |hidden| look(1.0).condemns(&sees, &wood, 50.0, hidden);
         // At its service life progress is 1: half is seen, half of that judged below the limit.
-        assert!((look(1.0).condemns(&wood, 50.0, false) - 0.25).abs() < 1e-9);
-        assert!(look(1.0).condemns(&wood, 50.0, true).abs() < 1e-12);
+        assert!((condemns(false) - 0.25).abs() < 1e-9);
+        assert!(condemns(true).abs() < 1e-12);
     }
 }

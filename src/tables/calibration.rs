@@ -131,6 +131,20 @@ fn medians<'a>() -> Vec<Column<Line<'a>>> {
         measured("years", "owners_p95", Holds::Number, "upper end", |line| {
             year(line.learned.owners[2])
         }),
+        measured(
+            "years",
+            "owners_p05_if_sure",
+            Holds::Number,
+            "lower end of the interval as if the protected share, the spread of lives and how inspections see were known",
+            |line| year(line.learned.owners_if_sure[0]),
+        ),
+        measured(
+            "years",
+            "owners_p95_if_sure",
+            Holds::Number,
+            "upper end",
+            |line| year(line.learned.owners_if_sure[2]),
+        ),
         column(
             "denominator",
             Holds::Text,

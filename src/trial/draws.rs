@@ -5,7 +5,7 @@
 
 use crate::belief::calibrate::SOIL_SHARE;
 use crate::belief::evidence::PoleGrid;
-use crate::belief::grid::{node_of_steps, protected_share, running_sums};
+use crate::belief::grid::{SHIFT_NODES, protected_share, running_sums};
 use crate::belief::{Beliefs, Scratch};
 use crate::chance::{Key, Purpose, Slot, open_unit};
 use crate::inventory::Inventory;
@@ -90,7 +90,7 @@ struct Rows {
     /// By part.
     of_part: Vec<Vec<usize>>,
     cells: usize,
-    /// By part and cell: where its running sums begin in `sums`, once they have been asked for.
+    /// By node of the uncertain figures, part and cell: where its running sums begin in `sums`, once they have been asked for.
     starts: Vec<Option<u32>>,
     sums: Vec<f64>,
 }
@@ -103,18 +103,24 @@ impl Rows {
         }
         Self {
             cells,
-            starts: vec![None; of_part.len() * cells],
+            starts: vec![None; grid.nodes() * of_part.len() * cells],
             of_part,
             sums: Vec::new(),
         }
     }
 
-    /// The combination that a uniform draw picks, given the cell of service life and the parts' scales: first the part,
-    /// then, by what is left of the draw, the combination within it.
-    fn pick(&mut self, grid: &PoleGrid, cell: usize, scales: &[f64], uniform: f64) -> usize {
-        let (part, uniform) = pick_part(grid, cell, scales, uniform);
+    /// The combination that a uniform draw picks, given the node of the uncertain figures, the cell of service life and the
+    /// parts' scales: first the part, then, by what is left of the draw, the combination within it.
+    fn pick(
+        &mut self,
+        grid: &PoleGrid,
+        (figures, cell): (usize, usize),
+        scales: &[f64],
+        uniform: f64,
+    ) -> usize {
+        let (part, uniform) = pick_part(grid, (figures, cell), scales, uniform);
         let rows = &self.of_part[part];
-        let place = part * self.cells + cell;
+        let place = (figures * self.of_part.len() + part) * self.cells + cell;
         let start = if let Some(start) = self.starts[place] {
             start as usize
         } else {
@@ -122,7 +128,7 @@ impl Rows {
             self.starts[place] = Some(start as u32);
             let mut sum = 0.0;
             self.sums.extend(rows.iter().map(|row| {
-                sum += grid.row(*row)[cell];
+                sum += grid.row(figures, *row)[cell];
                 sum
             }));
             start
@@ -135,11 +141,16 @@ impl Rows {
 }
 
 /// The part that a uniform draw picks, given the cell of service life, and what is left of the draw, uniform again.
-fn pick_part(grid: &PoleGrid, cell: usize, scales: &[f64], uniform: f64) -> (usize, f64) {
+fn pick_part(
+    grid: &PoleGrid,
+    (figures, cell): (usize, usize),
+    scales: &[f64],
+    uniform: f64,
+) -> (usize, f64) {
     if scales.len() == 1 {
         return (0, uniform);
     }
-    let mass = |(part, scale): (usize, &f64)| scale * grid.found_of_part(part)[cell];
+    let mass = |(part, scale): (usize, &f64)| scale * grid.found_of_part(figures, part)[cell];
     pick_share(scales.iter().enumerate().map(mass), uniform)
 }
 
@@ -202,7 +213,7 @@ impl<'a> PlaceDraws<'a> {
     ) -> Self {
         let curve = |(slot, _): (usize, f64)| Curve {
             slot,
-            by_node: vec![AtNode::default(); beliefs.cells[slot].prior_sums.len()],
+            by_node: vec![AtNode::default(); beliefs.cells[slot].nodes()],
         };
         Self {
             beliefs,
@@ -246,7 +257,10 @@ impl<'a> PlaceDraws<'a> {
         let from = at_node.signposts[(of_life * SIGNPOSTS as f64) as usize];
         let lives = &self.beliefs.lives;
         let (life, cell) = lives.life_of_share_from(&at_node.running, of_life, usize::from(from));
-        let row = self.rows.pick(grid, cell, &at_node.scales, uniforms.kind);
+        let figures = node / SHIFT_NODES;
+        let row = self
+            .rows
+            .pick(grid, (figures, cell), &at_node.scales, uniforms.kind);
         let combination = grid.combinations[row];
         let pole = combination.aging(life, &grid.upkeep);
         Specimen {
@@ -259,7 +273,7 @@ impl<'a> PlaceDraws<'a> {
             } else {
                 self.beliefs.clock_factor().at(uniforms.clock)
             },
-            hidden: uniforms.hidden < grid.hidden_share(row, cell),
+            hidden: uniforms.hidden < grid.hidden_share(figures, row, cell),
             // Events are seen at the middles of years: half a year back makes the first year a whole one.
             other_end: combination.age - 0.5 + self.years_to_other_end(uniforms.other),
         }
@@ -287,15 +301,18 @@ impl<'a> PlaceDraws<'a> {
         let draws = &self.beliefs.calibration.draws;
         let curve = &mut self.curves[number];
         let area = draws.area[self.area][trial as usize];
-        let node = node_of_steps(draws.theta[curve.slot][trial as usize] + area);
+        let steps = draws.theta[curve.slot][trial as usize] + area;
+        let node = draws.node(trial as usize, steps);
         if curve.by_node[node].running.is_empty() {
             let grid = &self.scratch.grid;
             let prior = self.beliefs.cells[curve.slot].prior(node);
             let mut scales = vec![0.0; grid.parts()];
-            scales[grid.parts_of_curve(number)].copy_from_slice(&grid.scales(number, prior));
+            let figures = node / SHIFT_NODES;
+            let own = grid.scales(number, figures, prior);
+            scales[grid.parts_of_curve(number)].copy_from_slice(&own);
             let mass: Vec<f64> = prior
                 .iter()
-                .zip(grid.found_by_life(&scales))
+                .zip(grid.found_by_life(figures, &scales))
                 .map(|(mass, found)| mass * found)
                 .collect();
             let running = running_sums(&mass);
@@ -313,7 +330,12 @@ impl<'a> PlaceDraws<'a> {
         let draws = &self.beliefs.calibration.draws;
         let soil = (SOIL_SHARE * f64::from(draws.area[self.area][trial as usize])).round() as i32;
         let used = &self.beliefs.cells[self.new_slot];
-        let node = node_of_steps(draws.theta[self.new_slot][trial as usize] + soil);
+        let node = draws.node(
+            trial as usize,
+            draws.theta[self.new_slot][trial as usize] + soil,
+        );
+        let figures = &self.beliefs.figures[node / SHIFT_NODES];
+        let cell = figures.applied(&used.cell);
         let uniform = |purpose, number| {
             self.key
                 .uniform(trial, Slot::new(purpose, generation, number))
@@ -321,12 +343,12 @@ impl<'a> PlaceDraws<'a> {
         let (life, _) = self
             .beliefs
             .lives
-            .life_of_share(&used.prior_sums[node], uniform(Purpose::Life, 0));
+            .life_of_share(used.prior_sums(node), uniform(Purpose::Life, 0));
         let internal = uniform(Purpose::Kind, 1) < used.cell.internal_share;
         Specimen {
             wood: Wood {
                 life,
-                protected: protected_share(&used.cell, normal_quantile(uniform(Purpose::Kind, 0))),
+                protected: protected_share(&cell, normal_quantile(uniform(Purpose::Kind, 0))),
                 mode: if internal {
                     Mode::Internal
                 } else {
@@ -339,7 +361,7 @@ impl<'a> PlaceDraws<'a> {
                 .beliefs
                 .hazard
                 .strength_ratio(uniform(Purpose::Strength, 0)),
-            hidden: uniform(Purpose::Hidden, 0) < self.beliefs.detection.hidden_share,
+            hidden: uniform(Purpose::Hidden, 0) < figures.detection.hidden_share,
             other_end: self.years_to_other_end(uniform(Purpose::Other, 0)),
             clock_factor: self.beliefs.clock_factor().at(uniform(Purpose::Clock, 0)),
         }

@@ -105,6 +105,11 @@ impl<'a> World<'a> {
     pub const fn of_hazard(&self, hazard: &'a FailureHazard) -> Self {
         Self { hazard, ..*self }
     }
+
+    /// The same where inspections see so.
+    pub const fn seen_by(&self, detection: &'a Detection) -> Self {
+        Self { detection, ..*self }
+    }
 }
 
 /// What one trial brings to one place.

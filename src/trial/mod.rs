@@ -250,6 +250,7 @@ pub fn trial_watched(
                             made.unwrap_or_else(|| draws.key.uniform(number, slot))
                         },
                     };
+                    let own_world = own_world.seen_by(beliefs.detection_of_draw(number));
                     leap(&own_world, &here, storms, |years, event| {
                         if event == Event::Inspected {
                             tally.count_inspection(number, years.start, visits.method);

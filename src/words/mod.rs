@@ -32,6 +32,7 @@ pub mod sheets;
 pub mod starter;
 pub mod story;
 pub mod supply;
+pub mod uncertain;
 pub mod years;
 
 pub use cautions::{Caution, caution_of, caution_of_round};

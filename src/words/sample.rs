@@ -324,6 +324,7 @@ fn beliefs(inventory: &Inventory, models: &Models) -> Beliefs {
         removed: 0,
         published: [33.1, 50.0, 75.4],
         owners: [35.2, 48.4, 66.6],
+        owners_if_sure: [38.1, 48.4, 61.0],
         pinned: false,
     }];
     beliefs
