@@ -114,7 +114,10 @@ mod tests {
         // At -12, -6, 0, 6, 12: 8.5 steps, 0.21, 1.41 times 0.15: with twenty areas most of ln 1.41 = 0.35 is believed.
         let far = (0..20).map(|area| (area % 5 - 2) * 6);
         let (wide, sd) = spread.ln_factor(&spread.given(far));
-        assert!(narrow < -0.6 && (0.2..0.35).contains(&wide), "{narrow} {wide}");
+        assert!(
+            narrow < -0.6 && (0.2..0.35).contains(&wide),
+            "{narrow} {wide}"
+        );
         // Twenty squares say ln sd to 1 / sqrt(2 x 20) = 0.158, the prior to 0.4: together 0.147.
         assert!((sd - 0.147).abs() < 0.01, "{sd}");
     }

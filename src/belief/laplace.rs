@@ -5,8 +5,8 @@
 //! Only differences between nodes are used, in which most of the approximation's error cancels. Knows tables of ln Z and
 //! priors, nothing of poles.
 
-use super::kinship::Kinship;
 use super::covariance::{Matrix, Root};
+use super::kinship::Kinship;
 use super::shifts::{FIXED_POINT, Pair};
 use crate::maths::ln;
 

@@ -239,10 +239,13 @@ impl Outcome {
 fn own_loss(inspection: &Inspection, mode: Mode, diameter: Mm) -> Option<f64> {
     let radius = diameter.0 / 2.0;
     match mode {
-        Mode::External => inspection.outside_decay_depth.map(|depth| depth.0).or_else(|| {
-            let left = inspection.remaining_circumference?;
-            Some(radius - left.diameter_of_circumference().0 / 2.0)
-        }),
+        Mode::External => inspection
+            .outside_decay_depth
+            .map(|depth| depth.0)
+            .or_else(|| {
+                let left = inspection.remaining_circumference?;
+                Some(radius - left.diameter_of_circumference().0 / 2.0)
+            }),
         Mode::Internal => inspection
             .sound_shell
             .or(inspection.least_sound_shell)
@@ -525,5 +528,62 @@ mod tests {
         assert!(
             (never_done.open[0] - 0.5).abs() < 1e-9 && (never_done.listed[0] - 0.8).abs() < 1e-9
         );
+    }
+
+    #[test]
+    fn the_outcomes_of_a_measured_visit_sum_to_one() {
+        let detection = Detection {
+            methods: [MethodDetection {
+                sensitivity: 0.6,
+                false_find: 0.03,
+                false_reject: 0.2,
+                measure_sd_mm: [2.8, 7.0],
+                verdict_sd: 0.3,
+            }; Method::ALL.len()],
+            hidden_share: 0.0,
+        };
+        let terms = Terms {
+            detection: &detection,
+            rejects: &[],
+            removals: Removals {
+                reinforced_share: Fraction::clamped(0.0),
+                mean_years_to_removal: 1.0,
+                listed: None,
+            },
+            plan_from: date(2026, 1, 1),
+            required: None,
+            known_until: Date::MAX,
+            removed_listed: None,
+        };
+        // At a tenth of the way to the limit, in progress: a reading of 1.9 mm that scatters by 2.8.
+        let chance = |inspection: Inspection| {
+            let visits = prepare(
+                &[inspection],
+                &terms,
+                &Upkeep::default(),
+                Mode::External,
+                Mm(300.0),
+            );
+            weigh(&visits, &[figures(detection)], |_| 0.1).open[0]
+        };
+        let on = date(2020, 1, 1);
+        let sound = chance(Inspection::unmeasured(
+            on,
+            Method::SoundAndBore,
+            Verdict::Sound,
+        ));
+        let read = |depth: f64| {
+            chance(Inspection {
+                outside_decay_depth: Some(Mm(depth)),
+                ..Inspection::unmeasured(on, Method::SoundAndBore, Verdict::DecayServiceable)
+            })
+        };
+        // Densities in progress; a whole millimetre stands for half a millimetre to either side.
+        let millimetre = progress_per_mm(Mode::External, Mm(300.0));
+        let readings: f64 = (1..=40).map(|mm| read(f64::from(mm)) * millimetre).sum();
+        // Sums over whole millimetres are midpoint sums of smooth densities, but for the cut of false readings at the limit.
+        let total = sound + read(0.0) + readings;
+        assert!((total - 1.0).abs() < 1e-3, "{total}");
+        assert!(read(0.0) > 0.01, "{}", read(0.0));
     }
 }
