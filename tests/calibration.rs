@@ -2,10 +2,13 @@
 //! the removals in the denominator neither is true.
 
 mod common;
+#[path = "common/learned.rs"]
+mod learned;
 
 use jiff::civil::date;
-use polewright::belief::{Beliefs, believe};
-use polewright::invent::{Invented, Recipe, invent};
+use learned::{Outcome, programme};
+use polewright::belief::believe;
+use polewright::invent::{Recipe, invent};
 use polewright::inventory::Inventory;
 use polewright::pole::RemovalCause;
 use polewright::programme::ListedRemovals;
@@ -18,14 +21,12 @@ const POLES: usize = 2500;
 /// How much shorter than published the invented owner's poles last, on ln life.
 const TRUE_SHIFT: f64 = -0.28;
 
-/// Bounds of the bins of probability, in which the forecast must be right one by one.
-const BINS: [f64; 8] = [0.0, 0.01, 0.02, 0.05, 0.10, 0.20, 0.50, 1.0];
 /// Standard errors that a bin may be off: of seven bins at fixed seeds, right probabilities fail once in fifty.
 const STANDARD_ERRORS: f64 = 3.0;
 /// Share of the cells whose 90 % interval must hold the truth: 90 % less three standard errors of some thirty cells.
 const LEAST_COVERAGE: f64 = 0.74;
-/// Findings with which a cell can tell anything.
-const ENOUGH: usize = 50;
+/// Joint draws.
+const DRAWS: u32 = 512;
 
 fn recipe(seed: u64) -> Recipe {
     Recipe {
@@ -35,17 +36,6 @@ fn recipe(seed: u64) -> Recipe {
         unknown_kind: 0.0,
         ..Recipe::default()
     }
-}
-
-fn programme(recipe: &Recipe) -> Programme {
-    let mut programme = common::programme();
-    programme.plan_from = recipe.today;
-    programme.trials = 512;
-    programme.rejects.clone_from(&recipe.rejects);
-    programme.removals.mean_years_to_removal = recipe.mean_years_to_removal;
-    programme.hazards.use_of_capacity = recipe.use_of_capacity;
-    programme.hazards.strength_cov = recipe.strength_cov;
-    programme
 }
 
 /// Networks enough for comparisons in which a wrong account is wrong by far.
@@ -61,14 +51,6 @@ const LISTED_SINCE: i16 = 2006;
 /// joint draws of four networks).
 const SAME_NUMBER: f64 = 0.08;
 
-struct Outcome {
-    /// Cells whose 90 % interval holds the true shift, and cells with enough findings to tell.
-    held: usize,
-    cells: usize,
-    /// Per bin: poles, expected and true numbers below the limit.
-    bins: Vec<(usize, f64, usize)>,
-}
-
 /// Beliefs about the invented networks of every seed.
 fn learn(models: &Models, change: impl Fn(&mut Programme)) -> Outcome {
     learn_of(models, &SEEDS, |_| {}, change, |_| {})
@@ -82,91 +64,18 @@ fn learn_of(
     change: impl Fn(&mut Programme),
     list_change: impl Fn(&mut Inventory),
 ) -> Outcome {
-    let mut outcome = Outcome {
-        held: 0,
-        cells: 0,
-        bins: vec![(0, 0.0, 0); BINS.len() - 1],
-    };
+    let mut outcome = Outcome::new();
     for seed in seeds {
         let mut recipe = recipe(*seed);
         recipe_change(&mut recipe);
         let mut made = invent(&recipe, models);
         list_change(&mut made.inventory);
-        let mut programme = programme(&recipe);
+        let mut programme = programme(&recipe, DRAWS);
         change(&mut programme);
         let beliefs = believe(&made.inventory, models, &programme);
-        count_cells(&made, &beliefs, &mut outcome);
-        count_bins(&made, &beliefs, &mut outcome);
+        outcome.add(&made, &beliefs);
     }
     outcome
-}
-
-/// Compares what was learned of each cell with the true mean shift of its inspected poles: soils are alike over whole
-/// districts, and what all areas of a cell have in common is the cell's.
-fn count_cells(made: &Invented, beliefs: &Beliefs, outcome: &mut Outcome) {
-    for cell in &beliefs.calibration.cells {
-        if cell.poles_with_findings >= ENOUGH {
-            let own: Vec<f64> = made
-                .inventory
-                .indices()
-                .filter(|pole| beliefs.summary(*pole).cell == cell.cell)
-                .filter(|pole| made.inventory.last_inspection(*pole).is_some())
-                .map(|pole| made.truth[pole.get()])
-                .map(|truth| truth.shift + truth.soil_shift + truth.batch_shift)
-                .collect();
-            let truth = own.iter().sum::<f64>() / own.len() as f64;
-            let learned = cell.owners.map(|years| (years / cell.published[1]).ln());
-            outcome.cells += 1;
-            outcome.held += usize::from(learned[0] <= truth && truth <= learned[2]);
-        }
-    }
-}
-
-fn count_bins(made: &Invented, beliefs: &Beliefs, outcome: &mut Outcome) {
-    for (summary, truth) in beliefs.summaries.iter().zip(&made.truth) {
-        let p = f64::from(summary.below_limit[0]);
-        let bin = BINS[1..]
-            .partition_point(|upper| *upper < p)
-            .min(BINS.len() - 2);
-        let (poles, expected, below) = &mut outcome.bins[bin];
-        *poles += 1;
-        *expected += p;
-        *below += usize::from(truth.below_limit);
-    }
-}
-
-impl Outcome {
-    /// Deviations of the bins, in standard errors of independent poles.
-    fn deviations(&self) -> Vec<f64> {
-        let deviation = |(poles, expected, below): &(usize, f64, usize)| {
-            let variance = expected * (1.0 - expected / *poles as f64);
-            (*below as f64 - expected) / variance.max(1.0).sqrt()
-        };
-        self.bins.iter().map(deviation).collect()
-    }
-
-    /// Expected and true numbers below the limit.
-    fn numbers(&self) -> (f64, f64) {
-        let bins = self.bins.iter();
-        bins.fold((0.0, 0.0), |(expected, truth), bin| {
-            (expected + bin.1, truth + bin.2 as f64)
-        })
-    }
-
-    fn ratio(&self) -> f64 {
-        let (expected, truth) = self.numbers();
-        expected / truth
-    }
-
-    /// The worst deviation of a bin, in standard errors, either way.
-    fn worst(&self) -> f64 {
-        let deviations = self.deviations().into_iter();
-        deviations.map(f64::abs).fold(0.0, f64::max)
-    }
-
-    fn coverage(&self) -> f64 {
-        self.held as f64 / self.cells as f64
-    }
 }
 
 fn models() -> Models {
@@ -190,7 +99,7 @@ fn the_owners_own_inspections_tell_the_truth() {
     for ((bin, upper), deviation) in outcome
         .bins
         .iter()
-        .zip(&BINS[1..])
+        .zip(&learned::BINS[1..])
         .zip(outcome.deviations())
     {
         assert!(bin.0 >= 100, "too few poles in the bin up to {upper}");

@@ -6,7 +6,10 @@
 //! same two hundred with the tables' figures taken as certain, to show what their doubt is good for.
 
 mod common;
+#[path = "common/learned.rs"]
+mod learned;
 
+use learned::{BINS, bin_of, programme};
 use polewright::belief::areas::AREA_SD;
 use polewright::belief::nuisances::{Figures, Nuisance, Point};
 use polewright::belief::{Beliefs, believe};
@@ -30,8 +33,8 @@ const FEW: u64 = 5;
 const MANY: u64 = 200;
 /// The year to which fleets are looked back on: three years of rounds after it.
 const LOOK_BACK_TO: i16 = 2023;
-/// Bounds of the bins of probability.
-const BINS: [f64; 8] = [0.0, 0.01, 0.02, 0.05, 0.10, 0.20, 0.50, 1.0];
+/// Joint draws.
+const DRAWS: u32 = 256;
 
 /// A world drawn from the priors: the models as they really are in it.
 struct World {
@@ -182,8 +185,7 @@ impl Outcome {
         let mut differences = [0.0; BINS.len() - 1];
         for (summary, truth) in beliefs.summaries.iter().zip(&made.truth) {
             let p = f64::from(summary.below_limit[0]);
-            let place = BINS[1..].partition_point(|upper| *upper < p);
-            let place = place.min(BINS.len() - 2);
+            let place = bin_of(p);
             let is_below = f64::from(u8::from(truth.below_limit));
             let bin = &mut self.bins[place];
             bin.poles += 1;
@@ -265,17 +267,6 @@ fn recipe(number: u64, world: &World) -> Recipe {
     }
 }
 
-fn programme(recipe: &Recipe) -> Programme {
-    let mut programme = common::programme();
-    programme.plan_from = recipe.today;
-    programme.trials = 256;
-    programme.rejects.clone_from(&recipe.rejects);
-    programme.removals.mean_years_to_removal = recipe.mean_years_to_removal;
-    programme.hazards.use_of_capacity = recipe.use_of_capacity;
-    programme.hazards.strength_cov = recipe.strength_cov;
-    programme
-}
-
 /// Fleets in worlds of their own, learned from with these tables.
 fn fleets(count: u64, tables: &Models) -> Outcome {
     let mut outcome = Outcome::default();
@@ -283,7 +274,7 @@ fn fleets(count: u64, tables: &Models) -> Outcome {
         let world = world(&self::tables(), number);
         let recipe = recipe(number, &world);
         let made = invent(&recipe, &world.models);
-        let programme = programme(&recipe);
+        let programme = programme(&recipe, DRAWS);
         let beliefs = believe(&made.inventory, tables, &programme);
         outcome.add(&world, &made, &beliefs);
         outcome.look_back(&made, tables, &programme);

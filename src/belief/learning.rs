@@ -22,7 +22,7 @@ use crate::wood::Detection;
 /// Poles of the samples that place the nodes, one sample a mend: few to find the region, since the tables' doubts are far
 /// wider than what an owner's inspections leave and a quadratic holds only near its middle; then enough to tell where in it
 /// the figures lie. A national fleet takes no longer than a small one, and its nodes err to the wide side.
-const SAMPLES: [usize; 3] = [300, 600, 1500];
+const SAMPLES: [usize; 3] = [300, 600, 1000];
 /// Nodes of the shift from one to the next that the design is weighed at.
 const COARSE: usize = 4;
 /// Cells of service life of the fleet's grid to one of the design's.
@@ -149,9 +149,15 @@ impl Beliefs {
         let mut fit = Fit::prior();
         let whole = SAMPLES.partition_point(|poles| *poles < witnesses.len());
         // All poles there are, once more: a third time tells nothing new.
-        for poles in SAMPLES.into_iter().take(whole + 2) {
+        let rounds = SAMPLES.len().min(whole + 2);
+        for (round, poles) in (1..=rounds).zip(SAMPLES) {
             let sample = self.sample(witnesses, poles, seed);
-            let answers = self.ask(inventory, &sample, &fit.design(), models, &kinship);
+            let points = if round < rounds {
+                fit.cross()
+            } else {
+                fit.design()
+            };
+            let answers = self.ask(inventory, &sample, &points, models, &kinship);
             let ln_posterior: Vec<f64> = answers.iter().map(|one| one.ln_posterior).collect();
             let moved: Vec<Vec<f64>> = (0..3)
                 .map(|which| answers.iter().map(|one| one.moved[which]).collect())

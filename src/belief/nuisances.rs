@@ -197,6 +197,8 @@ const NINETY: f64 = 1.644_853_626_951_472_7;
 const REACH: f64 = 2.5;
 /// Distance of a design's points from its middle, in the standard deviations of the fit that it mends.
 const STEP: f64 = 1.25;
+/// Points of a design with its middle and one coordinate at a time: those of two come after them.
+const ALONE: usize = 1 + 2 * COORDINATES;
 /// Longest step of one mend in each coordinate, and the least precision that it takes, in the same.
 const LONGEST: f64 = 3.0;
 const LEAST_PRECISION: f64 = 0.25;
@@ -258,7 +260,15 @@ impl Fit {
         points
     }
 
-    /// The fit that a quadratic through the ln posteriors at the points of [`Fit::design`] gives. `answers`: lists of what is
+    /// The first of them, which tell each coordinate by itself: enough to find the region.
+    pub(super) fn cross(&self) -> Vec<Point> {
+        let mut points = self.design();
+        points.truncate(ALONE);
+        points
+    }
+
+    /// The fit that a quadratic through the ln posteriors at the points of [`Fit::design`] or
+    /// [`Fit::cross`] gives. `answers`: lists of what is
     /// asked for at the same points, the most important first.
     pub(super) fn mended(&self, ln_posterior: &[f64], answers: &[Vec<f64>]) -> Self {
         let (slope, bend) = quadratic(ln_posterior);
@@ -375,13 +385,14 @@ fn quadratic(values: &[f64]) -> (Point, [Point; COORDINATES]) {
         slope[one] = (up(one) - down(one)) / (2.0 * STEP);
         bend[one][one] = (up(one) + down(one) - 2.0 * centre) / (STEP * STEP);
     }
-    let mut place = 1 + 2 * COORDINATES;
+    let mut pairs = values.iter().skip(ALONE);
     for one in 0..COORDINATES {
         for other in one + 1..COORDINATES {
-            let both = values[place] - up(one) - up(other) + centre;
+            let both = pairs
+                .next()
+                .map_or(0.0, |value| value - up(one) - up(other) + centre);
             bend[one][other] = both / (STEP * STEP);
             bend[other][one] = bend[one][other];
-            place += 1;
         }
     }
     (slope, bend)
