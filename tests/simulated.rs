@@ -320,7 +320,7 @@ fn assert_bands((held, groups, expected): (usize, usize, f64)) {
 }
 
 #[test]
-#[ignore = "half an hour"]
+#[ignore = "an hour"]
 fn two_hundred_fleets_are_as_far_from_the_truth_as_they_say() {
     let outcome = fleets(MANY, &tables());
     outcome.print("with doubt");
