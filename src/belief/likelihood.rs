@@ -101,6 +101,7 @@ pub fn prepare(
             if upkeep.is_braced(-visit.years_ago) {
                 Visit {
                     limit: f64::INFINITY,
+                    outcome: visit.outcome.bridged(),
                     ..visit
                 }
             } else {
@@ -209,6 +210,14 @@ fn sure_or_cdf(z: f64) -> f64 {
 }
 
 impl Outcome {
+    /// The outcome where a reinforcement bridges the decay: a verdict against the wood says that there is decay, no more.
+    fn bridged(self) -> Self {
+        match self {
+            Self::Rejected => Self::Kept,
+            other => other,
+        }
+    }
+
     fn of(inspection: &Inspection, detection: &MethodDetection, mode: Mode, diameter: Mm) -> Self {
         if inspection.verdict == Verdict::Sound {
             return Self::NoDecay;
