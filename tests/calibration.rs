@@ -203,21 +203,19 @@ fn removed_poles_that_are_said_to_be_listed_and_are_not_mislead() {
 fn reinforced_rejects_that_stay_in_the_list_count_only_where_the_programme_says_so() {
     let models = models();
     let reinforced = |recipe: &mut Recipe| recipe.reinforced_share = 0.3;
-    let learn_with = |share: f64| {
+    let learn_with = |seeds: &[u64], share: f64| {
         learn_of(
             &models,
-            FEW_SEEDS,
+            seeds,
             reinforced,
             |programme| programme.removals.reinforced_share = Fraction::clamped(share),
             |_| {},
         )
     };
-    let (told, not_told) = (learn_with(0.3), learn_with(0.0));
-    assert!(
-        told.worst() <= STANDARD_ERRORS_OF_TWO,
-        "{:?}",
-        told.deviations()
-    );
+    // Reinforced poles stand in winds that would have felled them, and come back to wind and visits when their
+    // reinforcements end: left out of who is listed, that shows on four networks (21 of 33 intervals, 5.8 standard errors).
+    let (told, not_told) = (learn_with(&SEEDS, 0.3), learn_with(FEW_SEEDS, 0.0));
+    assert!(told.worst() <= STANDARD_ERRORS, "{:?}", told.deviations());
     assert!(told.coverage() >= LEAST_COVERAGE);
     // Rejects that stay listed look like poles that decay fast: a quarter too many are expected below the limit.
     assert!(not_told.ratio() > 1.15, "{}", not_told.ratio());

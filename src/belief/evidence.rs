@@ -7,6 +7,7 @@ use super::likelihood::{Terms, Visit, Weight, prepare, weigh};
 use super::missing::Missing;
 use super::nuisances::{ByNode, Figures, MOST_NODES};
 use super::protection::shares;
+use super::reinforced::InData;
 use crate::maths::dot;
 use crate::models::Cell;
 use crate::pole::{Mode, RemovalCause};
@@ -232,17 +233,27 @@ impl PoleGrid {
         let combination = self.combinations[row];
         let lives = ground.lives;
         let shares = self.shares[row].map(|share| share * combination.weight);
+        let unbraced = self.upkeep.unbraced();
         let sound_from = lives.first_from(combination.age / combination.protected);
         // States that are sound throughout share one value: it is weighed at the longest life.
         let mut upto = lives.len();
         while upto > 0 {
             let index = upto - 1;
             let pole = combination.aging(lives.middles()[index], &self.upkeep);
-            let survival = Survival::of(&pole, ground, subject);
+            let plain = combination.aging(lives.middles()[index], &unbraced);
+            let mut survival = Survival::of(&pole, &plain, ground, subject);
+            if let Some(first) = visits.first().filter(|visit| visit.reinforces()) {
+                survival.at_first_visit = ground.hazard.standing_through(&plain, -first.years_ago);
+            }
             if survival.at_first() < GONE {
                 break;
             }
-            let weight = weigh(visits, ground.nodes, |years| pole.progress(-years));
+            let weight = weigh(
+                visits,
+                ground.nodes,
+                |years| pole.progress(-years),
+                |years| survival.in_data(&plain, -years, ground),
+            );
             let seen = Seen::new(&survival, &weight, ground);
             let start = if index >= sound_from {
                 sound_from
@@ -454,30 +465,34 @@ impl Seen {
                     listing.chance(now, (then, weight.then_listed[node]))
                 }
                 _ => now.0 * now.1,
-            };
+            } + weight.reinforced[node];
         }
         seen
     }
 }
 
-/// How far one state survives wind.
+/// How far one state survives wind. Who is listed at all is asked of poles that nobody knows to be reinforced.
 #[derive(Debug, Clone, Copy)]
 struct Survival {
-    /// Chance of standing at the plan date.
+    /// Chance of standing at the plan date without a reinforcement.
     now: f64,
-    /// Chance of standing on the day since which removed poles are listed.
+    /// Chance of standing on the day since which removed poles are listed, without one.
     then: Option<f64>,
+    /// Chance of standing at the first visit, where rejects are reinforced from then on; 0 where none is.
+    at_first_visit: f64,
     /// Chance of what is recorded: standing today or when it was taken away, or failing about the day it failed.
     to_the_end: f64,
 }
 
 impl Survival {
-    fn of(pole: &Aging<'_>, ground: &Ground<'_>, subject: Subject<'_>) -> Self {
+    fn of(pole: &Aging<'_>, plain: &Aging<'_>, ground: &Ground<'_>, subject: Subject<'_>) -> Self {
         let standing = |years: f64| ground.hazard.standing_through(pole, years);
-        let now = standing(0.0);
-        let then = ground.listing.map(|listing| standing(listing.since));
+        let unbraced = |years: f64| ground.hazard.standing_through(plain, years);
+        let now = unbraced(0.0);
+        let then = ground.listing.map(|listing| unbraced(listing.since));
         let to_the_end = match subject.end {
-            None => now,
+            None if pole.upkeep.braced().is_none() => now,
+            None => standing(0.0),
             // Failures are told by the year: what counts is how the chance differs between states.
             Some(end) if end.cause == RemovalCause::Failed => {
                 standing(end.years - 0.5) - standing((end.years + 0.5).min(0.0))
@@ -487,13 +502,48 @@ impl Survival {
         Self {
             now,
             then,
+            at_first_visit: 0.0,
             to_the_end,
+        }
+    }
+
+    /// How likely a pole reinforced at a moment is to be in the data: it stood until then, and stands again in wind once
+    /// the reinforcement has come to its end. Failures that are listed are in the data too.
+    fn in_data(self, plain: &Aging<'_>, years: f64, ground: &Ground<'_>) -> InData {
+        let unbraced = |years: f64| ground.hazard.standing_through(plain, years);
+        let (before, end) = (unbraced(years), years + ground.keeping.brace_years);
+        let over = |now: f64, then: f64| if then > 0.0 { now / then } else { 0.0 };
+        let braced = |at: f64, standing: f64| {
+            if at < years {
+                standing
+            } else if at < end {
+                before
+            } else {
+                before * over(standing, unbraced(end))
+            }
+        };
+        let (now, then, failed) = match (ground.listing, self.then) {
+            (Some(listing), Some(then)) => {
+                let usable = listing.usable[RemovalCause::Failed.index()];
+                // Those that failed before the moment were never reinforced.
+                (
+                    braced(0.0, self.now),
+                    braced(listing.since, then).min(before),
+                    usable,
+                )
+            }
+            _ => (braced(0.0, self.now), 0.0, 0.0),
+        };
+        InData {
+            reinforced: now + failed * (then - now).max(0.0),
+            plain: self.now + failed * (self.then.unwrap_or(0.0) - self.now).max(0.0),
         }
     }
 
     /// The greatest of the chances: below this all others lie.
     fn at_first(self) -> f64 {
-        self.then.unwrap_or(0.0).max(self.now).max(self.to_the_end)
+        let listed = self.then.unwrap_or(0.0).max(self.at_first_visit);
+        listed.max(self.now).max(self.to_the_end)
     }
 }
 

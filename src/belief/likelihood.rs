@@ -4,6 +4,7 @@
 //! these visits is still listed at all. The second is the denominator that keeps survivors from looking too healthy.
 
 use super::nuisances::{ByNode, Figures, MOST_NODES};
+use super::reinforced::{self, InData, Reinforced};
 use crate::maths::{exp, normal_cdf, normal_pdf};
 use crate::pole::{Inspection, Method, Mode, SeenMode, Verdict};
 use crate::programme::{RejectRule, Removals};
@@ -31,6 +32,8 @@ enum Outcome {
     NoDecay,
     /// Decay found, judged above the limit.
     Kept,
+    /// Decay found where a reinforcement bridges it, whatever was judged of it.
+    Bridged,
     /// Judged below the limit.
     Rejected,
     /// A reading, in progress, with its standard deviation.
@@ -54,7 +57,11 @@ pub struct Visit {
     detection: MethodDetection,
     method: Method,
     limit: f64,
+    /// Whether a reinforcement holds the groundline at the visit.
+    bridged: bool,
     still_listed: f64,
+    /// What becomes of poles condemned at this visit and reinforced; `None` where rejects are not reinforced.
+    reinforced: Option<reinforced::Terms>,
     /// Chance that a pole condemned at this visit was still listed on the day since which removed poles are; `None` for
     /// later visits, and where removed poles are not listed.
     then_listed: Option<f64>,
@@ -77,13 +84,16 @@ pub struct Terms<'a> {
     pub known_until: Date,
     /// The day since which removed poles are listed, years before the plan date.
     pub removed_listed: Option<f64>,
+    /// Years for which a reinforcement holds.
+    pub brace_years: f64,
 }
 
 /// The visits that say something about the wood, made ready for one mode and diameter. A visit after the last day whose
 /// findings are known says only that its pole is still listed.
 ///
-/// Nobody condemns a pole for decay that a reinforcement bridges: while one holds the groundline there is no limit, so
-/// that passing a reinforced pole says nothing of how far its wood has gone.
+/// Nobody condemns a pole for decay that a reinforcement bridges: while one holds the groundline, what was judged says
+/// nothing of how far the wood has gone, only that decay was seen. How likely a pole with these visits is to be listed at
+/// all is another question, of poles that nobody knows to be reinforced: there the limit counts.
 pub fn prepare(
     inspections: &[Inspection],
     terms: &Terms<'_>,
@@ -99,11 +109,7 @@ pub fn prepare(
         .map(|inspection| {
             let visit = Visit::new(inspection, terms, mode, diameter);
             if upkeep.is_braced(-visit.years_ago) {
-                Visit {
-                    limit: f64::INFINITY,
-                    outcome: visit.outcome.bridged(),
-                    ..visit
-                }
+                visit.bridged()
             } else {
                 visit
             }
@@ -111,6 +117,14 @@ pub fn prepare(
         .collect();
     // An inventory holds them by date.
     visits.drain(..visits.len().saturating_sub(MOST_FINDINGS));
+    if let Some(last) = visits.last().map(|visit| visit.years_ago) {
+        for reinforced in visits
+            .iter_mut()
+            .filter_map(|visit| visit.reinforced.as_mut())
+        {
+            reinforced.seen_after = last <= reinforced.until;
+        }
+    }
     visits
 }
 
@@ -138,12 +152,38 @@ impl Visit {
                 diameter,
                 terms.required,
             ),
+            bridged: false,
             still_listed: terms.removals.still_listed(years_ago),
+            reinforced: Some(terms.removals.reinforced_share.get())
+                .filter(|share| *share > 0.0)
+                .map(|share| reinforced::Terms {
+                    share,
+                    until: years_ago - terms.brace_years,
+                    seen_after: false,
+                    kept: terms.removals.not_yet_removed(years_ago),
+                }),
             then_listed: terms
                 .removed_listed
                 .filter(|since| years_ago > *since)
                 .map(|since| terms.removals.still_listed(years_ago - since)),
         }
+    }
+
+    /// The same visit to a pole that a reinforcement holds.
+    fn bridged(self) -> Self {
+        Self {
+            bridged: true,
+            outcome: match self.outcome {
+                Outcome::Rejected | Outcome::Kept => Outcome::Bridged,
+                other => other,
+            },
+            ..self
+        }
+    }
+
+    /// Whether poles condemned at this visit may have been reinforced.
+    pub fn reinforces(&self) -> bool {
+        self.reinforced.is_some()
     }
 
     /// What does not depend on how well the method sees: the chance that decay of this progress is judged below the limit.
@@ -184,6 +224,7 @@ impl Visit {
         let likelihood = match self.outcome {
             Outcome::NoDecay => (1.0 - false_find) * (1.0 - seen),
             Outcome::Kept => truly_here * (1.0 - judged_below) + false_find * (1.0 - false_reject),
+            Outcome::Bridged => truly_here + false_find,
             Outcome::Rejected => truly_here * judged_below + false_find * false_reject,
             Outcome::Reading { progress: read, .. } => {
                 let uniform = if (0.0..=1.0).contains(&read) {
@@ -210,14 +251,6 @@ fn sure_or_cdf(z: f64) -> f64 {
 }
 
 impl Outcome {
-    /// The outcome where a reinforcement bridges the decay: a verdict against the wood says that there is decay, no more.
-    fn bridged(self) -> Self {
-        match self {
-            Self::Rejected => Self::Kept,
-            other => other,
-        }
-    }
-
     fn of(inspection: &Inspection, detection: &MethodDetection, mode: Mode, diameter: Mm) -> Self {
         if inspection.verdict == Verdict::Sound {
             return Self::NoDecay;
@@ -296,24 +329,36 @@ pub struct Weight {
     pub listed: ByNode,
     /// Chance that it was on the day since which removed poles are listed.
     pub then_listed: ByNode,
+    /// What reinforcement adds to the chance of being in the data: poles condemned and reinforced stand in winds that
+    /// would have felled them.
+    pub reinforced: ByNode,
 }
 
-/// Weighs one state; `progress_at` gives the progress so many years before the plan date.
+/// Weighs one state; `progress_at` gives the progress so many years before the plan date, `in_data` how likely a pole is
+/// to be in the data that was reinforced so many years before it.
 ///
 /// A pole is listed when no round condemned it, or when it was condemned and has not been removed since:
 /// `U = prod (1 - r)`, `B = sum of U r kappa(lag)`, listed = `U + B`. Visits of unknown outcome give the same sum to the
 /// likelihood: all that is known of them is that the pole is still listed.
-pub fn weigh(visits: &[Visit], nodes: &[Figures], progress_at: impl Fn(f64) -> f64) -> Weight {
+pub fn weigh(
+    visits: &[Visit],
+    nodes: &[Figures],
+    progress_at: impl Fn(f64) -> f64,
+    in_data: impl Fn(f64) -> InData,
+) -> Weight {
     let mut open = Lanes::default();
     let mut hidden = Lanes::default();
     for visit in visits {
         let progress = progress_at(visit.years_ago);
+        let reinforced = visit
+            .reinforced
+            .map(|terms| (terms, in_data(visit.years_ago)));
         let unseen = visit.weigh(0.0, 0.0, 0.0);
         let mut likelihood = [unseen.0; MOST_NODES];
         let mut rejected = [unseen.1; MOST_NODES];
         let hides = progress > 0.0 && !visit.sees_hidden;
         if hides {
-            hidden.pass(visit, &likelihood, &rejected, nodes.len());
+            hidden.pass(visit, reinforced, [&likelihood, &rejected], nodes.len());
         }
         if progress > 0.0 {
             let judged_below = visit.judged_below(progress);
@@ -323,9 +368,9 @@ pub fn weigh(visits: &[Visit], nodes: &[Figures], progress_at: impl Fn(f64) -> f
                 (likelihood[node], rejected[node]) = visit.weigh(seen, judged_below, density);
             }
         }
-        open.pass(visit, &likelihood, &rejected, nodes.len());
+        open.pass(visit, reinforced, [&likelihood, &rejected], nodes.len());
         if !hides {
-            hidden.pass(visit, &likelihood, &rejected, nodes.len());
+            hidden.pass(visit, reinforced, [&likelihood, &rejected], nodes.len());
         }
     }
     let mut weight = Weight {
@@ -333,6 +378,7 @@ pub fn weigh(visits: &[Visit], nodes: &[Figures], progress_at: impl Fn(f64) -> f
         hidden: [0.0; MOST_NODES],
         listed: [0.0; MOST_NODES],
         then_listed: [0.0; MOST_NODES],
+        reinforced: [0.0; MOST_NODES],
     };
     for (node, figures) in nodes.iter().enumerate() {
         let share = figures.detection.hidden_share;
@@ -341,14 +387,17 @@ pub fn weigh(visits: &[Visit], nodes: &[Figures], progress_at: impl Fn(f64) -> f
         weight.hidden[node] = share * hidden.likelihood(node);
         weight.listed[node] = both(open.all.chance(node), hidden.all.chance(node));
         weight.then_listed[node] = both(open.then.chance(node), hidden.then.chance(node));
+        weight.reinforced[node] = both(open.reinforced.added(node), hidden.reinforced.added(node));
     }
     weight
 }
 
 /// Running products through the rounds, at every node.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 struct Lanes {
     findings: ByNode,
+    /// Those condemned and reinforced.
+    reinforced: Reinforced,
     /// Through all rounds.
     all: Listed,
     /// Through those whose outcome is not known.
@@ -363,6 +412,7 @@ impl Default for Lanes {
     fn default() -> Self {
         Self {
             findings: [1.0; MOST_NODES],
+            reinforced: Reinforced::default(),
             all: Listed::default(),
             unknown: Listed::default(),
             then: Listed::default(),
@@ -373,7 +423,18 @@ impl Default for Lanes {
 
 impl Lanes {
     #[inline]
-    fn pass(&mut self, visit: &Visit, likelihood: &ByNode, rejected: &ByNode, nodes: usize) {
+    fn pass(
+        &mut self,
+        visit: &Visit,
+        reinforced: Option<(reinforced::Terms, InData)>,
+        [likelihood, rejected]: [&ByNode; 2],
+        nodes: usize,
+    ) {
+        if let Some((terms, in_data)) = &reinforced {
+            let condemned = [&self.all.never_rejected, rejected];
+            self.reinforced
+                .pass(visit.years_ago, terms, *in_data, condemned);
+        }
         self.all.pass(rejected, visit.still_listed, nodes);
         if let Some(then_listed) = visit.then_listed {
             self.then.pass(rejected, then_listed, nodes);
@@ -383,7 +444,7 @@ impl Lanes {
                 *sum *= part;
             }
             self.condemned |= condemned;
-        } else if !self.condemned {
+        } else if !self.condemned && !visit.bridged {
             self.unknown.pass(rejected, visit.still_listed, nodes);
         }
     }
@@ -432,6 +493,12 @@ mod tests {
     use crate::units::Fraction;
     use jiff::civil::date;
 
+    /// Reinforced or not, a pole is in the data.
+    const NO_BRACE: InData = InData {
+        reinforced: 1.0,
+        plain: 1.0,
+    };
+
     fn figures(detection: Detection) -> Figures {
         let ln_miss = detection.methods.map(|method| ln(1.0 - method.sensitivity));
         Figures {
@@ -469,6 +536,7 @@ mod tests {
             required: None,
             known_until: date(2025, 1, 1),
             removed_listed: None,
+            brace_years: 20.0,
         };
         let sound =
             |year| Inspection::unmeasured(date(year, 6, 1), Method::SoundAndBore, Verdict::Sound);
@@ -479,7 +547,7 @@ mod tests {
             Mode::External,
             Mm(300.0),
         );
-        let weight = weigh(&visits, &[figures(detection)], |_| 1.0);
+        let weight = weigh(&visits, &[figures(detection)], |_| 1.0, |_| NO_BRACE);
         // Three misses of one half each: 0.15 + 0.85 / 8 = 0.25625 instead of 0.125.
         assert!((weight.open[0] + weight.hidden[0] - 0.256_25).abs() < 1e-12);
     }
@@ -512,6 +580,7 @@ mod tests {
             plan_from: date(2025, 1, 1),
             known_until: date(2015, 1, 1),
             removed_listed: None,
+            brace_years: 20.0,
         };
         let look =
             |year, verdict| Inspection::unmeasured(date(year, 6, 1), Method::SoundAndBore, verdict);
@@ -521,6 +590,7 @@ mod tests {
                 &prepare(&looks, terms, &Upkeep::default(), Mode::External, Mm(300.0)),
                 &[figures(detection)],
                 |_| 1.0,
+                |_| NO_BRACE,
             )
         };
         // At the limit a half is seen, half of that judged below it: r = 0.25, and of those 0.2 stay listed, so a
@@ -563,6 +633,7 @@ mod tests {
             required: None,
             known_until: Date::MAX,
             removed_listed: None,
+            brace_years: 20.0,
         };
         // At a tenth of the way to the limit, in progress: a reading of 1.9 mm that scatters by 2.8.
         let chance = |inspection: Inspection| {
@@ -573,7 +644,7 @@ mod tests {
                 Mode::External,
                 Mm(300.0),
             );
-            weigh(&visits, &[figures(detection)], |_| 0.1).open[0]
+            weigh(&visits, &[figures(detection)], |_| 0.1, |_| NO_BRACE).open[0]
         };
         let on = date(2020, 1, 1);
         let sound = chance(Inspection::unmeasured(

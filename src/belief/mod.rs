@@ -22,6 +22,7 @@ pub mod missing;
 pub mod neighbours;
 pub mod nuisances;
 mod protection;
+mod reinforced;
 pub mod shifts;
 mod steps;
 mod summary;
@@ -540,6 +541,7 @@ impl Beliefs {
                 required: self.missing.required(pole),
                 known_until: self.known_until,
                 removed_listed: listing.map(|listing| -listing.since),
+                brace_years: self.keeping.brace_years,
             },
             missing: &self.missing,
             keeping: self.keeping,

@@ -49,6 +49,16 @@ pub(super) struct Standing {
     pub predecessors_year: Option<i16>,
 }
 
+impl Standing {
+    /// Whether a reinforcement holds the groundline on a day.
+    fn is_braced(&self, recipe: &Recipe, day: Date) -> bool {
+        let since = self.reinforced.and_then(|brace| brace.since);
+        since.is_some_and(|since| {
+            (since..date_after(since, recipe.reinforcement_years)).contains(&day)
+        })
+    }
+}
+
 /// A pole that stood at a site and is gone.
 #[derive(Debug, Clone)]
 pub(super) struct Departed {
@@ -161,7 +171,7 @@ fn blown_over(world: &World, line: &Line, pole: &Standing, date: Date) -> bool {
     let wind = world
         .hazard
         .strongest_wind(wind_draw(world, line, date.year(), 0));
-    pole.reinforced.is_none() && world.hazard.fails(wind, truth.strength_ratio, remaining)
+    !pole.is_braced(world.recipe, date) && world.hazard.fails(wind, truth.strength_ratio, remaining)
 }
 
 fn day_of(year: i16, part: f64) -> Date {
@@ -291,9 +301,14 @@ fn visit(world: &World, pole: &mut Standing, round: &Round, date: Date, dice: &m
         }
         return;
     }
-    let found = inspect(world, &pole.truth, round, date, dice);
-    if found.verdict.is_reject() && pole.reinforced.is_none() {
-        if dice.chance(world.recipe.reinforced_share) {
+    let mut found = inspect(world, &pole.truth, round, date, dice);
+    if pole.is_braced(world.recipe, date) && found.verdict.is_reject() {
+        // Nobody condemns a pole for decay that a reinforcement bridges.
+        found.verdict = Verdict::DecayServiceable;
+    }
+    if found.verdict.is_reject() {
+        // A second reinforcement is not put where one has come to its end.
+        if pole.reinforced.is_none() && dice.chance(world.recipe.reinforced_share) {
             let since = date_after(date, 0.3);
             pole.reinforced = Some(Reinforcement {
                 since: Some(since),

@@ -157,6 +157,7 @@ fn programme(recipe: &Recipe) -> String {
         .replace("{crew_days}", &crew_days.to_string())
         .replace("{removal}", &recipe.mean_years_to_removal.to_string())
         .replace("{reinforced}", &recipe.reinforced_share.to_string())
+        .replace("{brace_years}", &recipe.reinforcement_years.to_string())
         .replace("{other}", &recipe.other_removals_per_year.to_string())
         .replace("{capacity}", &recipe.use_of_capacity.to_string())
         .replace("{cov}", &recipe.strength_cov.to_string())

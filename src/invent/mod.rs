@@ -55,6 +55,8 @@ pub struct Recipe {
     pub mean_years_to_removal: f64,
     /// Share of rejects that are reinforced and stay in the list.
     pub reinforced_share: f64,
+    /// Years for which a reinforcement holds the groundline.
+    pub reinforcement_years: f64,
     /// Yearly share of poles replaced for reasons that have nothing to do with decay.
     pub other_removals_per_year: f64,
     /// Design wind moment over the mean capacity of a new pole.
@@ -101,6 +103,7 @@ impl Default for Recipe {
             }],
             mean_years_to_removal: 0.8,
             reinforced_share: 0.0,
+            reinforcement_years: 20.0,
             other_removals_per_year: 0.003,
             use_of_capacity: 0.35,
             strength_cov: 0.2,

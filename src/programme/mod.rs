@@ -116,8 +116,12 @@ impl Removals {
     /// Probability that a rejected pole is still listed `lag` years after the verdict.
     pub fn still_listed(&self, lag: f64) -> f64 {
         let kept = self.reinforced_share.get();
-        kept + (1.0 - kept)
-            * crate::maths::exp(-lag.max(0.0) / self.mean_years_to_removal.max(1e-6))
+        kept + (1.0 - kept) * self.not_yet_removed(lag)
+    }
+
+    /// The same of a rejected pole that is not reinforced.
+    pub fn not_yet_removed(&self, lag: f64) -> f64 {
+        crate::maths::exp(-lag.max(0.0) / self.mean_years_to_removal.max(1e-6))
     }
 }
 

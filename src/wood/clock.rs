@@ -67,6 +67,14 @@ impl Upkeep {
         self.braced
     }
 
+    /// The same upkeep without the reinforcement.
+    pub fn unbraced(&self) -> Self {
+        Self {
+            slowed: self.slowed.clone(),
+            braced: None,
+        }
+    }
+
     /// Whether a reinforcement holds the groundline at a moment.
     #[inline]
     pub fn is_braced(&self, years: f64) -> bool {
