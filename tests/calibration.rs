@@ -212,11 +212,24 @@ fn reinforced_rejects_that_stay_in_the_list_count_only_where_the_programme_says_
             |_| {},
         )
     };
+    let (told, not_told) = (learn_with(FEW_SEEDS, 0.3), learn_with(FEW_SEEDS, 0.0));
+    assert!(
+        told.worst() <= STANDARD_ERRORS_OF_TWO,
+        "{:?}",
+        told.deviations()
+    );
     // Reinforced poles stand in winds that would have felled them, and come back to wind and visits when their
-    // reinforcements end: left out of who is listed, that shows on four networks (21 of 33 intervals, 5.8 standard errors).
-    let (told, not_told) = (learn_with(&SEEDS, 0.3), learn_with(FEW_SEEDS, 0.0));
-    assert!(told.worst() <= STANDARD_ERRORS, "{:?}", told.deviations());
-    assert!(told.coverage() >= LEAST_COVERAGE);
+    // reinforcements end. Left out of who is listed, that shows on all four networks: 22 of 33 intervals, 1.13 times as many
+    // below the limit as there are.
+    let all_told = learn_with(&SEEDS, 0.3);
+    assert!(
+        all_told.coverage() >= LEAST_COVERAGE,
+        "{} of {}",
+        all_told.held,
+        all_told.cells
+    );
+    let ratio = all_told.ratio();
+    assert!((ratio - 1.0).abs() <= SAME_NUMBER, "{ratio}");
     // Rejects that stay listed look like poles that decay fast: a quarter too many are expected below the limit.
     assert!(not_told.ratio() > 1.15, "{}", not_told.ratio());
     assert!(

@@ -25,6 +25,10 @@ const MOST_FINDINGS: usize = 100;
 /// Readings are written down in whole millimetres: what is less than half of one is no loss.
 const HALF_A_MM: f64 = 0.5;
 
+/// Share of verdicts on measured decay that are given for something else than the reading (proposed): one that does not fit
+/// its reading makes a false find likelier, but not ten times.
+const JUDGED_BY_OTHER_THINGS: f64 = 0.1;
+
 /// What one inspection recorded, as far as one mode and diameter are concerned.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Outcome {
@@ -48,6 +52,8 @@ pub struct Visit {
     /// Years from the visit to the plan date.
     pub years_ago: f64,
     outcome: Outcome,
+    /// Chance of its verdict where a reading is of decay that is there, and where it is of decay that is not.
+    verdict_of_reading: [f64; 2],
     /// Whether it judged the pole below the limit, where what it found is known.
     condemned: Option<bool>,
     /// Whether the decay that was seen can be of this mode.
@@ -132,11 +138,24 @@ impl Visit {
     fn new(inspection: &Inspection, terms: &Terms<'_>, mode: Mode, diameter: Mm) -> Self {
         let detection = *terms.detection.of(inspection.method);
         let years_ago = years_between(inspection.date, terms.plan_from);
+        let outcome = Outcome::of(inspection, &detection, mode, diameter);
+        let limit = limit_progress_bearing(
+            terms.rejects,
+            inspection.date,
+            mode,
+            diameter,
+            terms.required,
+        );
         Self {
             years_ago,
+            verdict_of_reading: outcome.chance_of_verdict(
+                inspection.verdict.is_reject(),
+                limit,
+                &detection,
+            ),
             condemned: (inspection.date <= terms.known_until)
                 .then(|| inspection.verdict.is_reject()),
-            outcome: Outcome::of(inspection, &detection, mode, diameter),
+            outcome,
             of_this_mode: seen_mode(inspection).is_none_or(|seen| match seen {
                 SeenMode::External => mode == Mode::External,
                 SeenMode::Internal => mode == Mode::Internal,
@@ -145,13 +164,7 @@ impl Visit {
             sees_hidden: !Detection::hides_from(inspection.method),
             method: inspection.method,
             detection,
-            limit: limit_progress_bearing(
-                terms.rejects,
-                inspection.date,
-                mode,
-                diameter,
-                terms.required,
-            ),
+            limit,
             bridged: false,
             still_listed: terms.removals.still_listed(years_ago),
             reinforced: Some(terms.removals.reinforced_share.get())
@@ -173,6 +186,7 @@ impl Visit {
     fn bridged(self) -> Self {
         Self {
             bridged: true,
+            verdict_of_reading: [1.0; 2],
             outcome: match self.outcome {
                 Outcome::Rejected | Outcome::Kept => Outcome::Bridged,
                 other => other,
@@ -218,6 +232,7 @@ impl Visit {
             false_reject,
             ..
         } = self.detection;
+        let [of_true, of_false] = self.verdict_of_reading;
         let truly = (1.0 - false_find) * seen;
         let rejected = truly * judged_below + false_find * false_reject;
         let truly_here = if self.of_this_mode { truly } else { 0.0 };
@@ -232,10 +247,12 @@ impl Visit {
                 } else {
                     0.0
                 };
-                truly_here * density + uniform
+                truly_here * density * of_true + uniform * of_false
             }
             // Readings of decay that is not there are even between nothing and the limit.
-            Outcome::NothingLost { half, .. } => truly_here * density + false_find * half,
+            Outcome::NothingLost { half, .. } => {
+                truly_here * density * of_true + false_find * half * of_false
+            }
         };
         (likelihood.max(LEAST_LIKELIHOOD), rejected)
     }
@@ -273,6 +290,32 @@ impl Outcome {
             },
             _ => Self::Kept,
         }
+    }
+}
+
+impl Outcome {
+    /// Chance of the verdict that goes with a reading, of decay that is there and of decay that is not: a verdict scatters
+    /// around the reading by what the reading's own scatter leaves of the verdicts'. The two differ little but for verdicts
+    /// against the wood, which false finds seldom lead to.
+    fn chance_of_verdict(self, reject: bool, limit: f64, detection: &MethodDetection) -> [f64; 2] {
+        let (read, sd) = match self {
+            Self::Reading { progress, sd } => (progress, sd),
+            Self::NothingLost { sd, .. } => (0.0, sd),
+            _ => return [1.0; 2],
+        };
+        let rest = (detection.verdict_sd * detection.verdict_sd - sd * sd).max(0.0);
+        let beyond = (read - limit) / rest.sqrt().max(1e-6);
+        let by_reading = sure_or_cdf(if reject { beyond } else { -beyond });
+        let by_false_find = if reject {
+            detection.false_reject
+        } else {
+            1.0 - detection.false_reject
+        };
+        let other = JUDGED_BY_OTHER_THINGS;
+        [
+            (1.0 - other) * by_reading + other * by_false_find,
+            by_false_find,
+        ]
     }
 }
 
@@ -652,18 +695,26 @@ mod tests {
             Method::SoundAndBore,
             Verdict::Sound,
         ));
-        let read = |depth: f64| {
+        let judged = |depth: f64, verdict| {
             chance(Inspection {
                 outside_decay_depth: Some(Mm(depth)),
-                ..Inspection::unmeasured(on, Method::SoundAndBore, Verdict::DecayServiceable)
+                ..Inspection::unmeasured(on, Method::SoundAndBore, verdict)
             })
         };
+        let read = |depth: f64| {
+            judged(depth, Verdict::DecayServiceable) + judged(depth, Verdict::RejectReplace)
+        };
+        // Who rejects wood that has lost nothing saw something else: that is no reading.
+        let nothing_lost = judged(0.0, Verdict::DecayServiceable);
         // Densities in progress; a whole millimetre stands for half a millimetre to either side.
         let millimetre = progress_per_mm(Mode::External, Mm(300.0));
         let readings: f64 = (1..=40).map(|mm| read(f64::from(mm)) * millimetre).sum();
         // Sums over whole millimetres are midpoint sums of smooth densities, but for the cut of false readings at the limit.
-        let total = sound + read(0.0) + readings;
+        // Of false finds with that reading (0.03 of half a millimetre) 0.8 are kept, of true ones 0.9 + 0.1 x 0.8.
+        let falsely = 0.03 * HALF_A_MM * millimetre;
+        let all_of_nothing_lost = (nothing_lost - 0.8 * falsely) / 0.98 + falsely;
+        let total = sound + all_of_nothing_lost + readings;
         assert!((total - 1.0).abs() < 1e-3, "{total}");
-        assert!(read(0.0) > 0.01, "{}", read(0.0));
+        assert!(nothing_lost > 0.01, "{nothing_lost}");
     }
 }
