@@ -215,7 +215,7 @@ impl PoleGrid {
         (1..=later)
             .map(|turn| row + turn * block)
             .filter(|other| rows.get(*other).is_some_and(alike))
-            .filter(|other| self.shares[*other] == self.shares[row])
+            .filter(|other| same(&self.shares[*other], &self.shares[row]))
             .map(|other| (other, rows[other].weight / own.weight))
             .collect()
     }
@@ -438,6 +438,12 @@ impl PoleGrid {
         }
         (mass, hidden)
     }
+}
+
+/// Whether weights are the same to the last bit.
+fn same(one: &ByNode, other: &ByNode) -> bool {
+    let mut both = one.iter().zip(other);
+    both.all(|(one, other)| one.to_bits() == other.to_bits())
 }
 
 /// What is found of one state at every node, its combination's weight apart.

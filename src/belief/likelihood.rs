@@ -542,7 +542,7 @@ mod tests {
         plain: 1.0,
     };
 
-    fn figures(detection: Detection) -> Figures {
+    fn figures(detection: &Detection) -> Figures {
         let ln_miss = detection.methods.map(|method| ln(1.0 - method.sensitivity));
         Figures {
             protected_shift: 0.0,
@@ -550,7 +550,7 @@ mod tests {
             ln_miss,
             reading: 1.0,
             sensitivity: 0.0,
-            detection,
+            detection: *detection,
         }
     }
 
@@ -590,7 +590,7 @@ mod tests {
             Mode::External,
             Mm(300.0),
         );
-        let weight = weigh(&visits, &[figures(detection)], |_| 1.0, |_| NO_BRACE);
+        let weight = weigh(&visits, &[figures(&detection)], |_| 1.0, |_| NO_BRACE);
         // Three misses of one half each: 0.15 + 0.85 / 8 = 0.25625 instead of 0.125.
         assert!((weight.open[0] + weight.hidden[0] - 0.256_25).abs() < 1e-12);
     }
@@ -631,7 +631,7 @@ mod tests {
             let looks = [look(2010, verdicts[0]), look(2020, verdicts[1])];
             weigh(
                 &prepare(&looks, terms, &Upkeep::default(), Mode::External, Mm(300.0)),
-                &[figures(detection)],
+                &[figures(&detection)],
                 |_| 1.0,
                 |_| NO_BRACE,
             )
@@ -687,7 +687,7 @@ mod tests {
                 Mode::External,
                 Mm(300.0),
             );
-            weigh(&visits, &[figures(detection)], |_| 0.1, |_| NO_BRACE).open[0]
+            weigh(&visits, &[figures(&detection)], |_| 0.1, |_| NO_BRACE).open[0]
         };
         let on = date(2020, 1, 1);
         let sound = chance(Inspection::unmeasured(

@@ -99,6 +99,18 @@ pub struct Area {
     pub findings: LineFindings,
 }
 
+impl Area {
+    /// A line of which nothing has been found yet.
+    fn of(line: Option<NameIndex>, inventory: &Inventory) -> Self {
+        let name = line.map_or("(no line)", |index| inventory.names.get(index));
+        Self {
+            line,
+            name: name.to_owned(),
+            findings: LineFindings::default(),
+        }
+    }
+}
+
 /// A curve cell in use, with its prior on the grid at every node.
 #[derive(Debug, Clone)]
 pub struct UsedCell {
@@ -245,16 +257,10 @@ impl Beliefs {
         used.sort_unstable();
         used.dedup();
         let slot = |cell: &CellIndex| used.partition_point(|known| known < cell) as u16;
-        let largest = |curves: &Vec<(CellIndex, f64)>| {
-            // Of equal shares the first.
-            let most = curves
-                .iter()
-                .map(|(_, share)| *share)
-                .fold(0.0_f64, f64::max);
-            let main = curves.iter().find(|(_, share)| *share >= most);
-            main.map_or(0, |(cell, _)| slot(cell))
-        };
-        let slot_of: Vec<u16> = own.iter().map(largest).collect();
+        let slot_of: Vec<u16> = own
+            .iter()
+            .map(|curves| likeliest(curves).map_or(0, |cell| slot(&cell)))
+            .collect();
         let mixtures = inventory
             .indices()
             .zip(&own)
@@ -290,14 +296,7 @@ impl Beliefs {
             },
             areas: lines
                 .into_iter()
-                .map(|line| Area {
-                    line,
-                    name: line.map_or_else(
-                        || "(no line)".to_owned(),
-                        |index| inventory.names.get(index).to_owned(),
-                    ),
-                    findings: LineFindings::default(),
-                })
+                .map(|line| Area::of(line, inventory))
                 .collect(),
             cells,
             lives,
@@ -791,6 +790,16 @@ impl UsedCell {
     pub fn nodes(&self) -> usize {
         self.prior.len()
     }
+}
+
+/// The curve that a pole most likely follows: of equal shares the first.
+fn likeliest(curves: &[(CellIndex, f64)]) -> Option<CellIndex> {
+    let most = curves
+        .iter()
+        .map(|(_, share)| *share)
+        .fold(0.0_f64, f64::max);
+    let main = curves.iter().find(|(_, share)| *share >= most);
+    main.map(|(cell, _)| *cell)
 }
 
 /// The lines of the poles that stand or teach, in order.

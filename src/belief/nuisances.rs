@@ -385,15 +385,11 @@ fn quadratic(values: &[f64]) -> (Point, [Point; COORDINATES]) {
         slope[one] = (up(one) - down(one)) / (2.0 * STEP);
         bend[one][one] = (up(one) + down(one) - 2.0 * centre) / (STEP * STEP);
     }
-    let mut pairs = values.iter().skip(ALONE);
-    for one in 0..COORDINATES {
-        for other in one + 1..COORDINATES {
-            let both = pairs
-                .next()
-                .map_or(0.0, |value| value - up(one) - up(other) + centre);
-            bend[one][other] = both / (STEP * STEP);
-            bend[other][one] = bend[one][other];
-        }
+    let pairs = (0..COORDINATES).flat_map(|one| (one + 1..COORDINATES).map(move |two| (one, two)));
+    for ((one, other), value) in pairs.zip(&values[ALONE.min(values.len())..]) {
+        let both = (value - up(one) - up(other) + centre) / (STEP * STEP);
+        bend[one][other] = both;
+        bend[other][one] = both;
     }
     (slope, bend)
 }
