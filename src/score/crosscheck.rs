@@ -6,6 +6,7 @@
 use super::exact::{Interval, count_interval};
 use super::expected::Expectation;
 use super::metrics::LEVEL;
+use super::whole_rounds::{Rounds, rounds};
 use crate::belief::grid::LifeGrid;
 use crate::belief::{Beliefs, believe_until};
 use crate::inventory::Inventory;
@@ -78,6 +79,8 @@ pub struct Crosscheck {
     pub pace: Option<Pace>,
     /// What rests on published curves.
     pub judgement: Judgement,
+    /// How much of their lines inspections looked at.
+    pub rounds: Rounds,
 }
 
 /// The checks of a plan.
@@ -90,6 +93,7 @@ pub fn crosscheck(
     Crosscheck {
         pace: pace(inventory, programme, plan),
         judgement: judgement(inventory, models, programme, &plan.beliefs),
+        rounds: rounds(inventory, programme),
     }
 }
 

@@ -19,3 +19,4 @@ pub mod practice;
 pub mod previous;
 pub mod progress;
 pub mod scores;
+pub mod whole_rounds;

@@ -6,6 +6,7 @@ use crate::inventory::Inventory;
 use crate::pole::Vocabulary;
 use crate::score::crosscheck::{Crosscheck, Judgement, Pace};
 use crate::score::practice::{Row, StandsOut};
+use crate::score::whole_rounds::Rounds;
 use serde::Serialize;
 
 /// What a comparison of inspections cannot prove.
@@ -111,6 +112,11 @@ pub fn lines(checks: &Checks) -> Vec<String> {
         records(&checks.numbers.judgement, checks.inspections),
     ];
     lines.extend(
+        Some(checks.numbers.rounds)
+            .filter(|rounds| rounds.matter())
+            .map(parts_of_lines),
+    );
+    lines.extend(
         checks
             .numbers
             .pace
@@ -140,6 +146,14 @@ fn records(judgement: &Judgement, inspections: usize) -> String {
         "  below the limit today: {} expected with your records, {} by the published curves alone on the same poles and rounds",
         whole(judgement.with_records),
         whole(judgement.published_alone)
+    )
+}
+
+fn parts_of_lines(rounds: Rounds) -> String {
+    format!(
+        "  WARNING: {} of {} looked at less than 70 % of the poles of their line: if those were picked because they looked bad, all others are taken for worse than they are",
+        count(rounds.in_parts),
+        counted(rounds.inspections, "inspection", "inspections")
     )
 }
 
@@ -200,6 +214,10 @@ mod tests {
                     with_records_in_a_year: 450.0,
                     published_alone_in_a_year: 1_800.0,
                 },
+                rounds: Rounds {
+                    inspections: 1_200,
+                    in_parts: 121,
+                },
             },
             inspections: 1_200,
             horizon_years: 30,
@@ -221,6 +239,10 @@ mod tests {
         let text = lines(&checks(true)).join("\n");
         assert!(
             text.contains("412 expected with your records, 1,688 by the published curves alone"),
+            "{text}"
+        );
+        assert!(
+            text.contains("WARNING: 121 of 1,200 inspections looked at less than 70 %"),
             "{text}"
         );
         assert!(
