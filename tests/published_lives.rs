@@ -1,9 +1,9 @@
 //! The likelihood of inspections against published fits of service life: the code that learns from an owner's records, with
 //! flat priors and inspections that see everything, must find the lives that others found in the same data.
 //!
-//! Data and fits: W. Nelson, Applied Life Data Analysis, 1982 (432 turbine wheels, each inspected once for cracks), and W. Q.
+//! Data: W. Nelson, Applied Life Data Analysis, 1982 (432 turbine wheels, each inspected once for cracks), and W. Q.
 //! Meeker and L. A. Escobar, Statistical Methods for Reliability Data, 1998 (300 tubes of heat exchangers, inspected yearly);
-//! the maximum of the likelihood by two general statistics libraries (`SciPy` 1.17.1, R's `survival` 3.5-3), which agree to 1e-8. Posts: 50-year counts of
+//! the fits are derived: the maximum of the likelihood by two general statistics libraries (`SciPy` 1.17.1, R's `survival` 3.5-3), which agree to 1e-8. Posts: 50-year counts of
 //! treated posts in southern Mississippi, Forest Products Journal 65(7-8):307, 2015, abstract.
 
 mod common;

@@ -5,6 +5,11 @@
 //! A few fleets in the normal run; `cargo test --locked --test simulated -- --ignored --nocapture` takes two hundred, and the
 //! same two hundred with the tables' figures taken as certain, to show what their doubt is good for.
 
+#![expect(
+    clippy::print_stdout,
+    reason = "the run on demand prints what it measured"
+)]
+
 mod common;
 #[path = "common/learned.rs"]
 mod learned;

@@ -10,7 +10,8 @@ use crate::maths::{exp, ln};
 /// Standard deviation of the shift between areas (proposed: soil and batch differ that much between lines).
 pub const AREA_SD: f64 = 0.15;
 
-/// Steps on each side of 0 that b may take (0.6: four standard deviations).
+/// Steps on each side of 0 that b may take (0.6: four standard deviations of the table; of the widest spread, which few
+/// fleets ask for, not quite two).
 pub(super) const AREA_REACH: i32 = 24;
 
 /// Spreads on each side of the table's, and the standard deviations of its logarithm from one to the next: beyond two of

@@ -464,7 +464,12 @@ impl Seen {
         for node in 0..ground.nodes.len() {
             let both = weight.open[node] + weight.hidden[node];
             seen.found[node] = survival.to_the_end * both;
-            seen.hidden[node] = weight.hidden[node] / both;
+            // Findings that contradict each other dozens of times over leave nothing.
+            seen.hidden[node] = if both > 0.0 {
+                weight.hidden[node] / both
+            } else {
+                0.0
+            };
             let now = (survival.now, weight.listed[node]);
             seen.listed[node] = match (ground.listing, survival.then) {
                 (Some(listing), Some(then)) => {

@@ -23,6 +23,8 @@ use crate::wood::Detection;
 /// wider than what an owner's inspections leave and a quadratic holds only near its middle; then enough to tell where in it
 /// the figures lie. A national fleet takes no longer than a small one, and its nodes err to the wide side.
 const SAMPLES: [usize; 3] = [300, 600, 1000];
+/// A sample of whole areas is at most so many times the poles that it is to have.
+const LARGEST_AREA: usize = 4;
 /// Nodes of the shift from one to the next that the design is weighed at.
 const COARSE: usize = 4;
 /// Cells of service life of the fleet's grid to one of the design's.
@@ -151,7 +153,7 @@ impl Beliefs {
         // All poles there are, once more: a third time tells nothing new.
         let rounds = SAMPLES.len().min(whole + 2);
         for (round, poles) in (1..=rounds).zip(SAMPLES) {
-            let sample = self.sample(witnesses, poles, seed);
+            let sample = self.sample(inventory, witnesses, poles, seed);
             let points = if round < rounds {
                 fit.cross()
             } else {
@@ -247,6 +249,7 @@ impl Beliefs {
     /// Poles of whole areas, in an order of areas that only their names and the seed decide, until there are enough.
     fn sample(
         &self,
+        inventory: &Inventory,
         witnesses: &Witnesses,
         enough: usize,
         seed: u64,
@@ -271,11 +274,18 @@ impl Beliefs {
             taken[area] = true;
             poles += by_area[area];
         }
-        witnesses
+        let mut sample: Vec<_> = witnesses
             .iter()
             .filter(|(_, (area, _))| taken[*area as usize])
             .copied()
-            .collect()
+            .collect();
+        if sample.len() > LARGEST_AREA * enough {
+            // One huge line, or no lines at all.
+            sample.sort_by_cached_key(|(witness, _)| place_in_sample(inventory, *witness, seed));
+            sample.truncate(LARGEST_AREA * enough);
+            sample.sort_unstable_by_key(|(witness, _)| *witness);
+        }
+        sample
     }
 
     /// Makes the priors at these points, at every `coarse`-th node of the shift.
@@ -329,6 +339,16 @@ impl Beliefs {
             seed: programme.seed,
         })
     }
+}
+
+/// Where a pole stands in an order that only its id and the seed decide.
+fn place_in_sample(inventory: &Inventory, witness: Witness, seed: u64) -> (u32, Witness) {
+    let id = match witness {
+        Witness::Standing(pole) => inventory.id(pole),
+        Witness::Gone(place) => &inventory.removed[place].id,
+    };
+    let slot = Slot::new(Purpose::Calibrate, 1, 0);
+    (Key::of(seed, id).bits(0, slot), witness)
 }
 
 /// What moves at the most likely shifts: poles below the limit now and later, and the mean shift of all poles.

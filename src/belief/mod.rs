@@ -168,7 +168,7 @@ pub struct Beliefs {
 }
 
 /// A pole whose records teach.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Witness {
     /// It stands.
     Standing(PoleIndex),

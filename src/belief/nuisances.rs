@@ -193,7 +193,7 @@ impl Learned {
 /// Standard deviations of a normal distribution to each side that hold 90 % of it.
 const NINETY: f64 = 1.644_853_626_951_472_7;
 
-/// Greatest distance from the tables, in prior standard deviations, at which nodes lie.
+/// Greatest distance of the middle from the tables, in prior standard deviations; nodes lie a little beyond.
 const REACH: f64 = 2.5;
 /// Distance of a design's points from its middle, in the standard deviations of the fit that it mends.
 const STEP: f64 = 1.25;
@@ -210,7 +210,7 @@ const LEAST_PIVOT: f64 = 0.1;
 pub(super) struct Fit {
     /// Its middle.
     pub middle: Point,
-    /// Lower triangle whose product with its transpose is the covariance.
+    /// A root: its product with its transpose is the covariance.
     pub root: [Point; COORDINATES],
     /// Whether the middle lies beyond [`REACH`].
     pub beyond: [bool; COORDINATES],

@@ -36,8 +36,8 @@ const TRACE: f64 = 1e-3;
 
 /// The best years found for the work, and what is proven of them.
 ///
-/// The plan with fewer crew-days is one that these crews could make too, and so on with more: none comes out worse with
-/// more crews than with fewer, before anything is given up.
+/// The plan with fewer crew-days is one that these crews could make too, and so on with more: exchanges begin there as well,
+/// before anything is given up.
 pub(super) fn best_years(mut work: Work<'_>) -> (Choices, Proof) {
     let usual = work.crew_days;
     let [fewer, more] = OTHER_CREWS;

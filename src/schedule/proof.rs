@@ -27,7 +27,7 @@ pub struct Proof {
     pub late_by_law: u64,
     /// The same past the due year of the binding rule.
     pub late_by_rule: u64,
-    /// Poles that are due within the schedule and not planned for want of crew-days.
+    /// Poles that are due within the schedule and not planned for want of crew-days or money.
     pub not_planned: usize,
     /// What one more crew-week in each plan year would raise the bound by, at most; units of cost.
     pub crew_week: Vec<f64>,

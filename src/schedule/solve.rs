@@ -3,9 +3,9 @@
 //! A first pass that never undoes a choice (`rounds`), then exchanges of years that make visits worth more and the plan
 //! no later (`improve`), with a bound on what any such plan can be worth. Guaranteed: no year takes more crew-days than
 //! there are; a pole waits past its due year, or is deferred, only while no year in between has room for it; and when
-//! every visit takes the same time and all can be in time, all are (each year takes ahead exactly what the years after it
-//! could not hold). In years that guidelines overfill, what is worth most goes first, so a plan with a backlog reaches the
-//! worst poles early; it does not promise the fewest late poles. Beliefs come in as values of a visit.
+//! every visit takes the same time, money has no limit and all can be in time, all are (each year takes ahead exactly what the years after it
+//! could not hold). In years that guidelines overfill, what is worth most goes first; no plan
+//! promises the fewest late poles. Beliefs come in as values of a visit.
 
 use super::best::{best_years, years_in_order};
 use super::due::{Duty, duty};

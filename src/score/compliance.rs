@@ -51,7 +51,7 @@ pub struct Counts {
     pub overdue: usize,
     /// The earliest of those dates.
     pub oldest_overdue: Option<Date>,
-    /// Poles due by the end of the year that decisions or a want of crew-days leave for later.
+    /// Poles due by the end of the year that decisions or a want of crew-days or money leave for later.
     pub deferred: usize,
     /// The decisions by which it does.
     pub decisions: BTreeSet<DecisionIndex>,

@@ -156,7 +156,7 @@ fn duties<'a>() -> Vec<Column<Line<'a>>> {
             "poles",
             "deferred",
             Holds::Whole,
-            "poles due by the end of the year that decisions or a want of crew-days leave for later; the schedule's years only",
+            "poles due by the end of the year that decisions or a want of crew-days or money leave for later; the schedule's years only",
             |line| line.counts_if(false, |counts| Value::whole(counts.deferred)),
         ),
         column(

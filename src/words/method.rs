@@ -17,7 +17,7 @@ pub const STEPS: [(&str, &str); 5] = [
     ),
     (
         "The schedule",
-        "What rules call for comes first, whole stretches of line at a time, within the crew-days. Where guidelines call for more than fits, the visits that are worth most go first; what finds no room is deferred and said so. Then trips change years until no exchange makes their visits worth more without making the plan later, and a bound says how near that is to the best. A separate audit re-derives every promise before anything is written.",
+        "What rules call for comes first, whole stretches of line at a time, within the crew-days and the operating money. Where guidelines call for more than fits, the visits that are worth most go first; what finds no room is deferred and said so. Then trips change years until no exchange makes their visits worth more without making the plan later, a bound says how near that is to the best, and a small stated share of it is given up for reaching the worst poles first. A separate audit re-derives every promise before anything is written.",
     ),
     (
         "The forecast",

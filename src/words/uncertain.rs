@@ -1,7 +1,7 @@
 //! What was learned of the figures that findings are read with, said in the owner's words.
 
 use super::quantities::to_figures;
-use crate::belief::nuisances::{Learned, Nuisance};
+use crate::belief::nuisances::Learned;
 use serde::Serialize;
 
 /// One uncertain figure before and after the owner's findings.
@@ -48,37 +48,26 @@ pub fn line(figure: &UncertainFigure) -> String {
     )
 }
 
-/// The figure whose doubt is named first: whatever the findings contradict, else the protected share.
-pub fn first(figures: &[Learned]) -> Option<UncertainFigure> {
-    let contradicted = figures.iter().find(|one| one.pinned);
-    let usual = figures
-        .iter()
-        .find(|one| one.of == Nuisance::ProtectedShare);
-    contradicted.or(usual).map(UncertainFigure::of)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::belief::nuisances::Nuisance;
 
     #[test]
-    fn a_figure_beyond_the_tables_is_named_first_and_not_trusted() {
-        let figure = |of, pinned| Learned {
-            of,
-            prior: [-0.13, 0.0, 0.13],
-            posterior: [-0.2, -0.1, -0.01],
-            pinned,
+    fn a_figure_beyond_the_tables_is_not_trusted() {
+        let line_of = |pinned| {
+            line(&UncertainFigure::of(&Learned {
+                of: Nuisance::Sensitivity,
+                prior: [-0.13, 0.0, 0.13],
+                posterior: [-0.2, -0.1, -0.01],
+                pinned,
+            }))
         };
-        let usual = figure(Nuisance::ProtectedShare, false);
-        let far = figure(Nuisance::Sensitivity, true);
-        let named = first(&[usual, far]).expect("a figure");
-        assert!(line(&named).contains("NOT TO BE TRUSTED"));
-        let named = first(&[usual]).expect("a figure");
+        assert!(line_of(true).contains("NOT TO BE TRUSTED"));
+        let usual = line_of(false);
         assert!(
-            line(&named).ends_with("-0.1 (-0.2 to -0.01) with your inspections"),
-            "{}",
-            line(&named)
+            usual.ends_with("-0.1 (-0.2 to -0.01) with your inspections"),
+            "{usual}"
         );
-        assert_eq!(first(&[]), None);
     }
 }
