@@ -8,7 +8,7 @@ use polewright::belief::areas::AREA_SD;
 use polewright::belief::grid::{LIFE_CELLS, LifeGrid};
 use polewright::belief::{believe, believe_on};
 use polewright::chance::{Key, Purpose, Slot};
-use polewright::maths::{normal_pdf, normal_quantile};
+use polewright::maths::{normal_cdf, normal_pdf, normal_quantile};
 use polewright::models::Cell;
 use polewright::models::Doubts;
 use polewright::pole::{
@@ -20,7 +20,7 @@ use polewright::units::{Mm, years_between};
 use polewright::wood::progress::PROTECTED_RANGE;
 use polewright::wood::section::{progress_of_strength, remaining_strength_at};
 use polewright::wood::strength::{limit_progress, measured_strength};
-use polewright::wood::{FailureHazard, Wood};
+use polewright::wood::{FailureHazard, MethodDetection, Wood};
 use polewright::{Inventory, Models, Programme};
 
 /// Samples of each brute-force answer.
@@ -246,6 +246,24 @@ fn hazard_to(
         .sum()
 }
 
+/// Chance of a verdict for decay that is there and reads so far beyond the limit, and for decay that is not there: verdicts
+/// scatter around readings by what these leave of their scatter, and one in ten is given for something else.
+fn chances_of_verdict(
+    method: &MethodDetection,
+    verdict: Verdict,
+    beyond: f64,
+    reading_sd: f64,
+) -> [f64; 2] {
+    let rest = (method.verdict_sd.powi(2) - reading_sd.powi(2)).sqrt();
+    let condemned = normal_cdf(beyond / rest);
+    let (by_reading, by_false_find) = if verdict.is_reject() {
+        (condemned, method.false_reject)
+    } else {
+        (1.0 - condemned, 1.0 - method.false_reject)
+    };
+    [0.9 * by_reading + 0.1 * by_false_find, by_false_find]
+}
+
 fn sample(
     number: u32,
     cell: &Cell,
@@ -294,11 +312,8 @@ fn sample(
         let blind = hidden && visit.method != Method::FullExcavation;
         let progress = progress(&wood, factor, slowed, age);
         let seen_as = if blind { progress.min(0.0) } else { progress };
-        let limit = if braced.is_some_and(|(from, until)| from <= age && age < until) {
-            f64::INFINITY
-        } else {
-            limit_progress(&programme.rejects, visit.date, mode, wood.diameter)
-        };
+        let bridged = braced.is_some_and(|(from, until)| from <= age && age < until);
+        let limit = limit_progress(&programme.rejects, visit.date, mode, wood.diameter);
         let rejected = method.rejected(seen_as, limit);
         let seen_mode = visit
             .seen_mode
@@ -317,8 +332,18 @@ fn sample(
             (Verdict::Sound, _) => 1.0 - method.found(seen_as),
             (_, Some(left)) => {
                 let read = progress_of_strength(mode, left);
-                method.reading(read, truth, method.measure_sd(mode, wood.diameter))
+                let sd = method.measure_sd(mode, wood.diameter);
+                // Nothing is there to be read but what a false find reads.
+                let falsely = method.reading(read, -1.0, sd);
+                let truly = method.reading(read, truth, sd) - falsely;
+                let [of_true, of_false] = if bridged {
+                    [1.0, 1.0]
+                } else {
+                    chances_of_verdict(method, visit.verdict, read - limit, sd)
+                };
+                truly * of_true + falsely * of_false
             }
+            (_, None) if bridged => method.found(truth),
             (Verdict::DecayServiceable, None) => {
                 method.found(truth) - method.rejected(truth, limit)
             }
@@ -330,12 +355,13 @@ fn sample(
     }
     let age = years_between(pole.installed.expect("dated"), programme.plan_from);
     let ratio = hazard().strength_ratio(draw(number, 7));
-    let stands = (-hazard_to(&wood, factor, slowed, braced, ratio, age)).exp();
+    let stands = |braced| -> f64 { (-hazard_to(&wood, factor, slowed, braced, ratio, age)).exp() };
     Sample {
         wood,
         factor,
-        found: found * stands,
-        listed: (kept + rejected_yet_listed) * stands,
+        found: found * stands(braced),
+        // Who is listed at all is asked of poles that nobody knows to be braced.
+        listed: (kept + rejected_yet_listed) * stands(None),
     }
 }
 
