@@ -144,7 +144,7 @@ pub struct Answer {
     pub theta: Vec<Vec<f64>>,
     /// Probability of every node of the total shift, by pair.
     pub shift: Vec<Vec<f64>>,
-    /// Probability of every spread of the areas ([`AreaSpread`]).
+    /// Probability of every spread of the areas.
     pub spread: Vec<f64>,
 }
 
