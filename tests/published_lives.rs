@@ -100,7 +100,7 @@ impl Records {
                 plan_from,
                 required: None,
                 known_until: plan_from,
-                removed_listed: None,
+                listing: None,
                 brace_years: 20.0,
             },
             missing: &missing,
@@ -110,7 +110,6 @@ impl Records {
                 plan_from,
             },
             nodes: &nodes,
-            listing: None,
         };
         let cell = Cell {
             protected_mean: PROTECTED,

@@ -1,6 +1,6 @@
 //! One pole's grid: how likely its records are in every state, and how likely it is to be listed at all.
 
-use super::gone::{Listing, Subject};
+use super::gone::Subject;
 use super::grid::{Combination, LifeGrid};
 use super::kept::Keeping;
 use super::likelihood::{Terms, Visit, Weight, prepare, weigh};
@@ -74,8 +74,6 @@ pub struct Ground<'a> {
     pub keeping: Keeping,
     /// The uncertain figures, node by node.
     pub nodes: &'a [Figures],
-    /// How far the lists hold removed poles, for a pole that would be found among them.
-    pub listing: Option<Listing>,
 }
 
 impl PoleGrid {
@@ -471,7 +469,7 @@ impl Seen {
                 0.0
             };
             let now = (survival.now, weight.listed[node]);
-            seen.listed[node] = match (ground.listing, survival.then) {
+            seen.listed[node] = match (ground.terms.listing, survival.then) {
                 (Some(listing), Some(then)) => {
                     listing.chance(now, (then, weight.then_listed[node]))
                 }
@@ -500,7 +498,7 @@ impl Survival {
         let standing = |years: f64| ground.hazard.standing_through(pole, years);
         let unbraced = |years: f64| ground.hazard.standing_through(plain, years);
         let now = unbraced(0.0);
-        let then = ground.listing.map(|listing| unbraced(listing.since));
+        let then = ground.terms.listing.map(|listing| unbraced(listing.since));
         let to_the_end = match subject.end {
             None if pole.upkeep.braced().is_none() => now,
             None => standing(0.0),
@@ -533,7 +531,7 @@ impl Survival {
                 before * over(standing, unbraced(end))
             }
         };
-        let (now, then, failed) = match (ground.listing, self.then) {
+        let (now, then, failed) = match (ground.terms.listing, self.then) {
             (Some(listing), Some(then)) => {
                 let usable = listing.usable[RemovalCause::Failed.index()];
                 // Those that failed before the moment were never reinforced.

@@ -3,10 +3,11 @@
 //! Two numbers come out for every state: how likely the recorded outcomes are, and how likely it is that a pole with
 //! these visits is still listed at all. The second is the denominator that keeps survivors from looking too healthy.
 
+use super::gone::Listing;
 use super::nuisances::{ByNode, Figures, MOST_NODES};
 use super::reinforced::{self, InData, Reinforced};
 use crate::maths::{exp, normal_cdf, normal_pdf};
-use crate::pole::{Inspection, Method, Mode, SeenMode, Verdict};
+use crate::pole::{Inspection, Method, Mode, RemovalCause, SeenMode, Verdict};
 use crate::programme::{RejectRule, Removals};
 use crate::units::{Date, Mm, years_between};
 use crate::wood::section::{progress_of_strength, progress_per_mm};
@@ -88,10 +89,23 @@ pub struct Terms<'a> {
     pub required: Option<Required>,
     /// The last day whose findings are known; of later visits only that they took place.
     pub known_until: Date,
-    /// The day since which removed poles are listed, years before the plan date.
-    pub removed_listed: Option<f64>,
+    /// How far the lists hold removed poles, for a pole that would be found among them.
+    pub listing: Option<Listing>,
     /// Years for which a reinforcement holds.
     pub brace_years: f64,
+}
+
+impl Terms<'_> {
+    /// Chance that a pole condemned for good so many years ago is in the data: not removed yet, or removed since removals
+    /// are listed, with a record that can be used.
+    fn in_data_when_condemned(&self, years_ago: f64) -> f64 {
+        let listed = self.removals.not_yet_removed(years_ago);
+        let Some(listing) = self.listing else {
+            return listed;
+        };
+        let then = self.removals.not_yet_removed(years_ago + listing.since);
+        listed + listing.usable[RemovalCause::Condemned.index()] * (then - listed)
+    }
 }
 
 /// The visits that say something about the wood, made ready for one mode and diameter. A visit after the last day whose
@@ -173,12 +187,13 @@ impl Visit {
                     share,
                     until: years_ago - terms.brace_years,
                     seen_after: false,
-                    kept: terms.removals.not_yet_removed(years_ago),
+                    kept: terms.in_data_when_condemned(years_ago),
                 }),
             then_listed: terms
-                .removed_listed
-                .filter(|since| years_ago > *since)
-                .map(|since| terms.removals.still_listed(years_ago - since)),
+                .listing
+                .map(|listing| years_ago + listing.since)
+                .filter(|before| *before > 0.0)
+                .map(|before| terms.removals.still_listed(before)),
         }
     }
 
@@ -291,11 +306,9 @@ impl Outcome {
             _ => Self::Kept,
         }
     }
-}
 
-impl Outcome {
     /// Chance of the verdict that goes with a reading, of decay that is there and of decay that is not: a verdict scatters
-    /// around the reading by what the reading's own scatter leaves of the verdicts'. The two differ little but for verdicts
+    /// around the reading by what the reading's own scatter, as the table has it, leaves of the verdicts'. The two differ little but for verdicts
     /// against the wood, which false finds seldom lead to.
     fn chance_of_verdict(self, reject: bool, limit: f64, detection: &MethodDetection) -> [f64; 2] {
         let (read, sd) = match self {
@@ -542,6 +555,51 @@ mod tests {
         plain: 1.0,
     };
 
+    /// At the limit a half is seen; no false finds.
+    const SEES_HALF: MethodDetection = MethodDetection {
+        sensitivity: 0.5,
+        false_find: 0.0,
+        false_reject: 0.0,
+        measure_sd_mm: [2.8, 7.0],
+        verdict_sd: 0.3,
+    };
+
+    fn two_thirds() -> [RejectRule; 1] {
+        [RejectRule {
+            limit: crate::programme::Limit::Strength(Fraction::clamped(2.0 / 3.0)),
+            from: None,
+        }]
+    }
+
+    fn sees_half() -> Detection {
+        Detection {
+            methods: [SEES_HALF; Method::ALL.len()],
+            hidden_share: 0.0,
+        }
+    }
+
+    fn removals(reinforced: f64, mean_years_to_removal: f64) -> Removals {
+        Removals {
+            reinforced_share: Fraction::clamped(reinforced),
+            mean_years_to_removal,
+            listed: None,
+        }
+    }
+
+    /// No limit, no reinforcement, removals within a year, everything known.
+    fn terms(detection: &Detection) -> Terms<'_> {
+        Terms {
+            detection,
+            rejects: &[],
+            removals: removals(0.0, 1.0),
+            plan_from: date(2025, 1, 1),
+            required: None,
+            known_until: date(2025, 1, 1),
+            listing: None,
+            brace_years: 20.0,
+        }
+    }
+
     fn figures(detection: &Detection) -> Figures {
         let ln_miss = detection.methods.map(|method| ln(1.0 - method.sensitivity));
         Figures {
@@ -555,32 +613,52 @@ mod tests {
     }
 
     #[test]
+    fn a_pole_condemned_after_its_reinforcement_ended_is_in_the_data_where_such_removals_are_listed()
+     {
+        let (detection, rejects) = (sees_half(), two_thirds());
+        let reinforced = |usable: f64| {
+            let terms = Terms {
+                rejects: &rejects,
+                removals: removals(0.4, 1e-3),
+                listing: Some(Listing {
+                    since: -10.0,
+                    usable: [usable, 0.0, 0.0],
+                }),
+                ..terms(&detection)
+            };
+            let look = |year| {
+                Inspection::unmeasured(date(year, 6, 1), Method::SoundAndBore, Verdict::Sound)
+            };
+            let visits = prepare(
+                &[look(2000), look(2022)],
+                &terms,
+                &Upkeep::default(),
+                Mode::External,
+                Mm(300.0),
+            );
+            let in_data = |years_ago: f64| InData {
+                reinforced: f64::from(u8::from(years_ago > 10.0)),
+                plain: 0.0,
+            };
+            weigh(&visits, &[figures(&detection)], |_| 1.0, in_data).reinforced[0]
+        };
+        // At the limit 0.25 are condemned in 2000 and 0.4 of them reinforced, until 2020; the visit of 2022 condemns 0.25 of
+        // those, and they are gone: 0.1 x 0.75. Where the list holds what was condemned since 2015, they are in it.
+        assert!(
+            (reinforced(0.0) - 0.075).abs() < 1e-9,
+            "{}",
+            reinforced(0.0)
+        );
+        assert!((reinforced(1.0) - 0.1).abs() < 1e-9, "{}", reinforced(1.0));
+    }
+
+    #[test]
     fn misses_repeat_where_decay_is_hidden() {
-        let method = MethodDetection {
-            sensitivity: 0.5,
-            false_find: 0.0,
-            false_reject: 0.0,
-            measure_sd_mm: [2.8, 7.0],
-            verdict_sd: 0.3,
-        };
         let detection = Detection {
-            methods: [method; Method::ALL.len()],
             hidden_share: 0.15,
+            ..sees_half()
         };
-        let terms = Terms {
-            detection: &detection,
-            rejects: &[],
-            removals: Removals {
-                reinforced_share: Fraction::clamped(0.0),
-                mean_years_to_removal: 1.0,
-                listed: None,
-            },
-            plan_from: date(2025, 1, 1),
-            required: None,
-            known_until: date(2025, 1, 1),
-            removed_listed: None,
-            brace_years: 20.0,
-        };
+        let terms = terms(&detection);
         let sound =
             |year| Inspection::unmeasured(date(year, 6, 1), Method::SoundAndBore, Verdict::Sound);
         let visits = prepare(
@@ -597,33 +675,13 @@ mod tests {
 
     #[test]
     fn a_visit_of_unknown_outcome_tells_only_that_the_pole_is_still_listed() {
-        let method = MethodDetection {
-            sensitivity: 0.5,
-            false_find: 0.0,
-            false_reject: 0.0,
-            measure_sd_mm: [2.8, 7.0],
-            verdict_sd: 0.3,
-        };
-        let detection = Detection {
-            methods: [method; Method::ALL.len()],
-            hidden_share: 0.0,
-        };
+        let detection = sees_half();
+        let rejects = two_thirds();
         let mut terms = Terms {
-            required: None,
-            detection: &detection,
-            rejects: &[RejectRule {
-                limit: crate::programme::Limit::Strength(Fraction::clamped(2.0 / 3.0)),
-                from: None,
-            }],
-            removals: Removals {
-                reinforced_share: Fraction::clamped(0.2),
-                mean_years_to_removal: 1e-3,
-                listed: None,
-            },
-            plan_from: date(2025, 1, 1),
+            rejects: &rejects,
+            removals: removals(0.2, 1e-3),
             known_until: date(2015, 1, 1),
-            removed_listed: None,
-            brace_years: 20.0,
+            ..terms(&detection)
         };
         let look =
             |year, verdict| Inspection::unmeasured(date(year, 6, 1), Method::SoundAndBore, verdict);
@@ -654,30 +712,17 @@ mod tests {
 
     #[test]
     fn the_outcomes_of_a_measured_visit_sum_to_one() {
+        let method = MethodDetection {
+            sensitivity: 0.6,
+            false_find: 0.03,
+            false_reject: 0.2,
+            ..SEES_HALF
+        };
         let detection = Detection {
-            methods: [MethodDetection {
-                sensitivity: 0.6,
-                false_find: 0.03,
-                false_reject: 0.2,
-                measure_sd_mm: [2.8, 7.0],
-                verdict_sd: 0.3,
-            }; Method::ALL.len()],
-            hidden_share: 0.0,
+            methods: [method; Method::ALL.len()],
+            ..sees_half()
         };
-        let terms = Terms {
-            detection: &detection,
-            rejects: &[],
-            removals: Removals {
-                reinforced_share: Fraction::clamped(0.0),
-                mean_years_to_removal: 1.0,
-                listed: None,
-            },
-            plan_from: date(2026, 1, 1),
-            required: None,
-            known_until: Date::MAX,
-            removed_listed: None,
-            brace_years: 20.0,
-        };
+        let terms = terms(&detection);
         // At a tenth of the way to the limit, in progress: a reading of 1.9 mm that scatters by 2.8.
         let chance = |inspection: Inspection| {
             let visits = prepare(

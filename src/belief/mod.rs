@@ -539,13 +539,12 @@ impl Beliefs {
                 plan_from: self.plan_from,
                 required: self.missing.required(pole),
                 known_until: self.known_until,
-                removed_listed: listing.map(|listing| -listing.since),
+                listing,
                 brace_years: self.keeping.brace_years,
             },
             missing: &self.missing,
             keeping: self.keeping,
             nodes: &self.figures,
-            listing,
         }
     }
 
