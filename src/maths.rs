@@ -47,6 +47,9 @@ const MANTISSA: u64 = 0x000f_ffff_ffff_ffff;
 const LEAST_NORMAL: u64 = 0x0010_0000_0000_0000;
 const NORMAL_NUMBERS: u64 = 0x7fe0_0000_0000_0000;
 
+/// Standard deviations of a normal distribution to each side that hold 90 % of it.
+pub const NINETY_PER_CENT: f64 = 1.644_853_626_951_472_7;
+
 /// Natural logarithm: within 2 units of the last place of the true value.
 #[inline]
 pub fn ln(x: f64) -> f64 {

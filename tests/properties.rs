@@ -21,7 +21,7 @@ use polewright::programme::{
     Round, RuleKind,
 };
 use polewright::schedule::{
-    Deferral, Reason, Schedule, Standing, VisitValues, audit, schedule, schedule_with,
+    Deferral, Proof, Reason, Schedule, Standing, VisitValues, audit, schedule, schedule_with,
 };
 use polewright::units::{Fraction, LengthUnit, Mm, date_after};
 use rand::{Rng, RngExt};
@@ -567,22 +567,28 @@ fn more_crew_days_make_no_plan_later_and_none_as_late_worth_less() {
     for number in 0..NETWORKS {
         let mut network = Network::random(number);
         network.programme.policy.worst_first_within = Fraction::clamped(0.0);
-        let proof = network.schedule().proof;
-        let [fewer, more] = proof.other_crews[..] else {
-            panic!("two other plans");
-        };
-        let plans = [
-            (fewer.late_by_law, fewer.late_by_rule, fewer.reached),
-            (proof.late_by_law, proof.late_by_rule, proof.reached),
-            (more.late_by_law, more.late_by_rule, more.reached),
-        ];
-        for pair in plans.windows(2) {
-            let (a, b) = (pair[0], pair[1]);
-            let later = (b.0, b.1) > (a.0, a.1);
-            let less = (b.0, b.1) == (a.0, a.1) && b.2 < a.2 - ROUNDING * a.2.abs();
-            assert!(!later && !less, "network {number}: {plans:?}");
-        }
+        assert_more_is_no_worse(&network.schedule().proof, number);
     }
+}
+
+/// Holds that plans with more to work with are no later, and as late worth no less; gives back with fewer, as it is and more:
+/// how late by law and by rule, and what visits are worth.
+fn assert_more_is_no_worse(proof: &Proof, number: u32) -> [(u64, u64, f64); 3] {
+    let [fewer, more] = proof.other_crews[..] else {
+        panic!("two other plans");
+    };
+    let plans = [
+        (fewer.late_by_law, fewer.late_by_rule, fewer.reached),
+        (proof.late_by_law, proof.late_by_rule, proof.reached),
+        (more.late_by_law, more.late_by_rule, more.reached),
+    ];
+    for pair in plans.windows(2) {
+        let (a, b) = (pair[0], pair[1]);
+        let later = (b.0, b.1) > (a.0, a.1);
+        let less = (b.0, b.1) == (a.0, a.1) && b.2 < a.2 - ROUNDING * a.2.abs();
+        assert!(!later && !less, "network {number}: {plans:?}");
+    }
+    plans
 }
 
 #[test]
@@ -615,21 +621,7 @@ fn no_year_spends_more_than_its_limit_and_more_money_is_never_worth_less() {
             matches!(row.standing, Standing::Deferred { reason, .. } if reason == money)
         });
         short += u32::from(by_money.count() > 0);
-        let proof = held.proof;
-        let [fewer, more] = proof.other_crews[..] else {
-            panic!("two other plans");
-        };
-        let plans = [
-            (fewer.late_by_law, fewer.late_by_rule, fewer.reached),
-            (proof.late_by_law, proof.late_by_rule, proof.reached),
-            (more.late_by_law, more.late_by_rule, more.reached),
-        ];
-        for pair in plans.windows(2) {
-            let (a, b) = (pair[0], pair[1]);
-            let later = (b.0, b.1) > (a.0, a.1);
-            let less = (b.0, b.1) == (a.0, a.1) && b.2 < a.2 - ROUNDING * a.2.abs();
-            assert!(!later && !less, "network {number}: {plans:?}");
-        }
+        let plans = assert_more_is_no_worse(&held.proof, number);
         apart += u32::from(plans[0] != plans[1]);
     }
     assert!(short > 10 && apart > 10, "{short} {apart}");

@@ -14,7 +14,7 @@ mod common;
 #[path = "common/learned.rs"]
 mod learned;
 
-use learned::{BINS, bin_of, programme};
+use learned::{BINS, bin_of, learned_shift, mean_of_inspected, programme};
 use polewright::belief::areas::AREA_SD;
 use polewright::belief::nuisances::{Figures, Nuisance, Point};
 use polewright::belief::{Beliefs, believe};
@@ -161,18 +161,10 @@ impl Outcome {
     fn add(&mut self, world: &World, made: &Invented, beliefs: &Beliefs) {
         for cell in &beliefs.calibration.cells {
             if cell.poles_with_findings >= ENOUGH {
-                let own: Vec<f64> = made
-                    .inventory
-                    .indices()
-                    .filter(|pole| beliefs.summary(*pole).cell == cell.cell)
-                    .filter(|pole| made.inventory.last_inspection(*pole).is_some())
-                    .map(|pole| made.truth[pole.get()].soil_shift)
-                    .collect();
                 // What all soils of a curve have in common is the curve's.
-                let soils = own.iter().sum::<f64>() / own.len() as f64;
-                let learned = cell.owners.map(|years| (years / cell.published[1]).ln());
-                self.curves
-                    .add(world.theta[cell.cell.get()] + soils, learned);
+                let soils = mean_of_inspected(made, beliefs, cell.cell, |truth| truth.soil_shift);
+                let truth = world.theta[cell.cell.get()] + soils;
+                self.curves.add(truth, learned_shift(cell));
             }
         }
         for learned in &beliefs.calibration.figures {

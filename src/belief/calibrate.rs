@@ -13,7 +13,7 @@ use super::kinship::{Kin, Kinship};
 use super::nuisances::Learned;
 use super::shifts::{FIXED_POINT, Pair, normalised, pick};
 use crate::chance::{Key, Purpose, Slot};
-use crate::maths::exp;
+use crate::maths::{NINETY_PER_CENT, exp};
 use crate::models::{Cell, CellIndex};
 
 /// Part of an area's shift that is soil and climate and stays when a pole is replaced; the rest is the batch
@@ -26,9 +26,6 @@ const THETA_REACH: i32 = 56;
 const WARM_UP: u32 = 64;
 /// Sweeps from one kept draw to the next.
 const THINNING: u32 = 2;
-
-/// Standard deviations of a normal distribution to each side that hold 90 % of it.
-const NINETY: f64 = 1.644_853_626_951_472_7;
 
 /// Mass in the end nodes of theta above which the grid is too narrow for what was found.
 const PINNED_MASS: f64 = 0.01;
@@ -386,7 +383,7 @@ fn nodes_from(steps: i32, reach: i32) -> std::ops::Range<usize> {
 
 /// A median's 90 % interval from the standard deviation of its shift, in steps.
 pub(super) fn interval_of(median: f64, sd: f64) -> [f64; 3] {
-    let spread = NINETY * sd * SHIFT_STEP;
+    let spread = NINETY_PER_CENT * sd * SHIFT_STEP;
     [median * exp(-spread), median, median * exp(spread)]
 }
 

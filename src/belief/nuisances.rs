@@ -9,7 +9,7 @@
 
 use super::areas::AREA_SD;
 use super::covariance::{Matrix, Root};
-use crate::maths::{exp, ln};
+use crate::maths::{NINETY_PER_CENT, exp, ln};
 use crate::models::{Cell, Models};
 use crate::pole::Method;
 use crate::wood::{Detection, LifeCurve, MethodDetection, ServiceLife};
@@ -180,7 +180,9 @@ impl Learned {
     /// What was learned of the spread between areas: the doubt of its logarithm, and the mean and standard deviation of its
     /// logarithm with the owner's findings, as a factor on the table's.
     pub(super) fn of_areas(doubt: f64, (mean, sd): (f64, f64)) -> Self {
-        let at = |mean: f64, sd: f64| [-NINETY, 0.0, NINETY].map(|z| AREA_SD * exp(mean + z * sd));
+        let at = |mean: f64, sd: f64| {
+            [-NINETY_PER_CENT, 0.0, NINETY_PER_CENT].map(|z| AREA_SD * exp(mean + z * sd))
+        };
         Self {
             of: Nuisance::AreaSpread,
             prior: at(0.0, doubt),
@@ -189,9 +191,6 @@ impl Learned {
         }
     }
 }
-
-/// Standard deviations of a normal distribution to each side that hold 90 % of it.
-const NINETY: f64 = 1.644_853_626_951_472_7;
 
 /// Greatest distance of the middle from the tables, in prior standard deviations; nodes lie a little beyond.
 const REACH: f64 = 2.5;
@@ -430,8 +429,9 @@ pub(super) fn learned(fit: &Fit, models: &Models) -> Vec<Learned> {
             let sd = f64::sqrt(inner(&fit.root[one], &fit.root[one]));
             Learned {
                 of: Nuisance::ALL[one],
-                prior: [-NINETY, 0.0, NINETY].map(|z| at(one, z)),
-                posterior: [-NINETY, 0.0, NINETY].map(|z| at(one, fit.middle[one] + sd * z)),
+                prior: [-NINETY_PER_CENT, 0.0, NINETY_PER_CENT].map(|z| at(one, z)),
+                posterior: [-NINETY_PER_CENT, 0.0, NINETY_PER_CENT]
+                    .map(|z| at(one, fit.middle[one] + sd * z)),
                 pinned: fit.beyond[one],
             }
         })
@@ -525,7 +525,7 @@ mod tests {
             assert!((seen - models.detection.of(method).sensitivity).abs() < 1e-12);
         }
         // The high end of a range lies 1.645 standard deviations up.
-        let high = Figures::at(&[0.0, 0.0, 1.644_853_626_951_472_7, 0.0, 0.0], &models);
+        let high = Figures::at(&[0.0, 0.0, NINETY_PER_CENT, 0.0, 0.0], &models);
         let method = Method::SoundAndBore;
         let seen = 1.0 - exp(high.ln_miss[method.index()]);
         assert!((seen - models.sensitivity_range[method.index()][1]).abs() < 1e-9);

@@ -1,6 +1,7 @@
 //! The protected share of one pole as nodes with weights, for all nodes of its uncertain mean at once.
 //!
-//! One set of shares serves every mean, only the weights differ: what a pole's records say of a share is weighed once.
+//! One set of shares serves every mean, only the weights differ: what a pole's records say of a share is weighed once. Where
+//! poles hardly differ each mean has a set of its own.
 
 use super::grid::{normal_nodes, protected_share};
 use super::nuisances::{ByNode, Figures, MOST_NODES};

@@ -211,7 +211,7 @@ impl Doubts {
     pub const USUAL: Self = Self {
         protected_mean: 0.08,
         spread_ln: 0.2,
-        sensitivity: 1.0 / 1.644_853_626_951_472_7,
+        sensitivity: 1.0 / crate::maths::NINETY_PER_CENT,
         hidden_ln_odds: 0.5,
         reading_ln: 0.2,
         area_spread_ln: 0.4,

@@ -4,7 +4,7 @@
 //! lines that are visited, then what the estimated condition calls for. No choice is undone here;
 //! [`improve`](super::improve) looks for better years afterwards, and lets what is late catch up by the code below.
 
-use super::offers::covers;
+use super::offers::{ROUNDING, covers};
 use super::rows::{Choice, Why};
 use super::work::{Call, Choices, Work};
 use crate::programme::{Round, RuleKind};
@@ -14,9 +14,6 @@ use std::collections::BTreeMap;
 /// Least share of a stretch's visit that must be due before the rest goes along: below it a few poles that are due by
 /// themselves would drag whole lines out of their turn. Judgement.
 const LEAST_DUE_SHARE_OF_A_ROUND: f64 = 0.25;
-
-/// Rounding of a year's sum of crew-days; far below one pole's part of a day.
-const ROUNDING: f64 = 1e-9;
 
 /// The first plan: years in order, rules first.
 pub(super) fn fill_years(work: &Work<'_>) -> Choices {

@@ -2,8 +2,9 @@
 //!
 //! One table a curve cell, method and limits over age / service life, and sums over the cells of life: fast enough for
 //! every look of a fleet. Uses what was learned of each curve cell and nothing of a line's own shift or a pole's own
-//! findings, so that records which are too good do not lower what is expected of whoever wrote them. Failure in wind is
-//! left out: it takes few poles beside the rounds.
+//! findings, so that records which are too good do not lower what is expected of whoever wrote them. For the same reason
+//! how well methods see is the table's, not what the finds say of it: with that, finds that are too few would be expected.
+//! Failure in wind is left out: it takes few poles beside the rounds.
 
 use crate::belief::Beliefs;
 use crate::belief::areas::AREA_SD;

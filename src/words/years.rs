@@ -172,7 +172,7 @@ pub fn given_up(chosen: &YearsChosen) -> Option<String> {
         return None;
     }
     Some(format!(
-        "{} % of that is given up so that poles below the limit today wait less: {} pole-years together instead of {}",
+        "{} % of that is given up so that poles below the limit today wait less: {} years together instead of {}",
         to_figures(chosen.given_up * 100.0, 2),
         pole_years(chosen.pole_years_waiting),
         pole_years(chosen.pole_years_waiting_at_best)
@@ -236,23 +236,23 @@ pub fn other_crews(chosen: &YearsChosen) -> Option<String> {
     }
     let said = chosen.other_crews.iter().map(|other| {
         format!(
-            "{} % of them: {} and {}",
+            "{} % of them {} and {}",
             whole(other.share_of_crew_days * 100.0),
-            counted(other.not_planned, "visit", "visits"),
+            count(other.not_planned),
             count(other.pole_years_late as usize)
         )
     });
     let said: Vec<String> = said.collect();
     Some(format!(
-        "with these crew-days{} {} without any and {} late; with {}",
+        "with these crew-days{} {} no room and poles are {} late together; with {}",
         if chosen.thousands.is_empty() {
             ""
         } else {
             " and this money"
         },
-        counted(chosen.not_planned, "visit", "visits"),
-        counted(chosen.pole_years_late as usize, "pole-year", "pole-years"),
-        said.join("; with ")
+        counted(chosen.not_planned, "visit finds", "visits find"),
+        counted(chosen.pole_years_late as usize, "year", "years"),
+        said.join(", with ")
     ))
 }
 
@@ -272,9 +272,9 @@ mod tests {
             said(&sample),
             [
                 "  years: the best plan found saves all but 1 % of what visits on the same trips can save, no later by rule",
-                "  1 % of that is given up so that poles below the limit today wait less: 4 pole-years together instead of 6.5",
+                "  1 % of that is given up so that poles below the limit today wait less: 4 years together instead of 6.5",
                 "  one more crew-week would save most in 2026",
-                "  with these crew-days 1 visit without any and 3 pole-years late; with 80 % of them: 2 visits and 8; with 120 % of them: 0 visits and 0"
+                "  with these crew-days 1 visit finds no room and poles are 3 years late together; with 80 % of them 2 and 8, with 120 % of them 0 and 0"
             ]
         );
         sample.programme.costs.currency = Some(("EUR".to_owned(), 2026));

@@ -7,8 +7,9 @@
 
 use crate::common;
 use polewright::Programme;
-use polewright::belief::Beliefs;
-use polewright::invent::{Invented, Recipe};
+use polewright::belief::{Beliefs, CellLearning};
+use polewright::invent::{Invented, Recipe, Truth};
+use polewright::models::CellIndex;
 
 /// Bounds of the bins of probability, in which the forecast must be right one by one.
 pub const BINS: [f64; 8] = [0.0, 0.01, 0.02, 0.05, 0.10, 0.20, 0.50, 1.0];
@@ -26,6 +27,28 @@ pub fn programme(recipe: &Recipe, trials: u32) -> Programme {
     programme.hazards.use_of_capacity = recipe.use_of_capacity;
     programme.hazards.strength_cov = recipe.strength_cov;
     programme
+}
+
+/// The mean of what is true of the inspected poles of a curve.
+pub fn mean_of_inspected(
+    made: &Invented,
+    beliefs: &Beliefs,
+    curve: CellIndex,
+    of: impl Fn(&Truth) -> f64,
+) -> f64 {
+    let own: Vec<f64> = made
+        .inventory
+        .indices()
+        .filter(|pole| beliefs.summary(*pole).cell == curve)
+        .filter(|pole| made.inventory.last_inspection(*pole).is_some())
+        .map(|pole| of(&made.truth[pole.get()]))
+        .collect();
+    own.iter().sum::<f64>() / own.len() as f64
+}
+
+/// The owner's shift of ln life of a curve: 5 %, 50 % and 95 %.
+pub fn learned_shift(curve: &CellLearning) -> [f64; 3] {
+    curve.owners.map(|years| (years / curve.published[1]).ln())
 }
 
 /// The bin of a probability.
@@ -65,16 +88,9 @@ impl Outcome {
     fn count_cells(&mut self, made: &Invented, beliefs: &Beliefs) {
         for cell in &beliefs.calibration.cells {
             if cell.poles_with_findings >= ENOUGH {
-                let own: Vec<f64> = made
-                    .inventory
-                    .indices()
-                    .filter(|pole| beliefs.summary(*pole).cell == cell.cell)
-                    .filter(|pole| made.inventory.last_inspection(*pole).is_some())
-                    .map(|pole| made.truth[pole.get()])
-                    .map(|truth| truth.shift + truth.soil_shift + truth.batch_shift)
-                    .collect();
-                let truth = own.iter().sum::<f64>() / own.len() as f64;
-                let learned = cell.owners.map(|years| (years / cell.published[1]).ln());
+                let shift = |truth: &Truth| truth.shift + truth.soil_shift + truth.batch_shift;
+                let truth = mean_of_inspected(made, beliefs, cell.cell, shift);
+                let learned = learned_shift(cell);
                 self.cells += 1;
                 self.held += usize::from(learned[0] <= truth && truth <= learned[2]);
             }
