@@ -9,7 +9,7 @@ use crate::words::method::GROUNDLINE_ONLY;
 use crate::words::overview::DangerRecord;
 use crate::words::quantities::count;
 use crate::words::screen::{Part, danger_by_kind, part};
-use crate::words::{Caution, previous};
+use crate::words::{Caution, checks, previous};
 use std::fmt::Write;
 
 /// Past rounds shown beside the expected one.
@@ -30,6 +30,7 @@ pub fn section(report: &Report<'_>) -> String {
     page.push_str(&card(report, Part::Orders, ""));
     page.push_str(&changed(report));
     page.push_str(&card(report, Part::Uncertain, ""));
+    page.push_str(&checked(report));
     page.push_str(&card(
         report,
         Part::Read,
@@ -115,6 +116,12 @@ fn changed(report: &Report<'_>) -> String {
     card_of(&previous::lines(since), more)
 }
 
+/// What the cross-checks found: a warning that only the terminal gives is soon scrolled away.
+fn checked(report: &Report<'_>) -> String {
+    let checks = report.overview.checks.as_ref();
+    checks.map_or_else(String::new, |checks| card_of(&checks::lines(checks), ""))
+}
+
 fn card(report: &Report<'_>, which: Part, more: &str) -> String {
     card_of(&part(report.overview, which), more)
 }
@@ -131,7 +138,9 @@ fn card_of(lines: &[String], more: &str) -> String {
     for line in lines {
         let said = line.trim_start();
         let deep = line.len() - said.len() > 2;
-        let loud = ["NO ", "NOT "].iter().any(|word| said.starts_with(word));
+        let loud = ["NO ", "NOT ", "WARNING"]
+            .iter()
+            .any(|word| said.starts_with(word));
         let said = sentence(said);
         let said = if loud {
             format!("<strong>{said}</strong>")

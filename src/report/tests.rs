@@ -3,8 +3,11 @@
 use super::{Provenance, Report, page};
 use crate::pole::PoleIndex;
 use crate::score::compliance::compliance;
+use crate::score::crosscheck::{Crosscheck, Judgement};
+use crate::score::whole_rounds::Rounds;
+use crate::words::overview::Overview;
 use crate::words::sample::{self, Sample};
-use crate::words::{Caution, overview};
+use crate::words::{Caution, Checks, overview};
 use std::collections::BTreeMap;
 
 fn provenance() -> Provenance {
@@ -74,6 +77,48 @@ fn the_first_screen_says_danger_work_doubt_and_limits() {
     }
     let danger = body.find("DANGER").expect("danger");
     assert!(danger < body.find("id=\"glance\"").expect("the cards"));
+}
+
+#[test]
+fn warnings_of_the_cross_checks_stand_on_the_first_screen() {
+    let sample = sample::fleet();
+    let first_screen = |checks: Option<Checks>| {
+        of_sample(&sample, |report| {
+            let overview = Overview {
+                checks: checks.clone(),
+                ..report.overview.clone()
+            };
+            super::glance::section(&Report {
+                overview: &overview,
+                ..*report
+            })
+        })
+    };
+    let judgement = Judgement {
+        with_records: 20.0,
+        published_alone: 40.0,
+        with_records_in_a_year: 22.0,
+        published_alone_in_a_year: 44.0,
+    };
+    let checks = Checks {
+        numbers: Crosscheck {
+            pace: None,
+            judgement,
+            rounds: Rounds {
+                inspections: 100,
+                in_parts: 50,
+            },
+        },
+        inspections: 100,
+        horizon_years: 30,
+        far_below: Vec::new(),
+    };
+    let page = first_screen(Some(checks));
+    assert!(
+        page.contains("<strong>WARNING: 50 of 100 inspections looked at less than 70 %"),
+        "{page}"
+    );
+    assert!(!first_screen(None).contains("Cross-checks"));
 }
 
 #[test]

@@ -25,7 +25,7 @@ pub const STEPS: [(&str, &str); 5] = [
     ),
     (
         "What it is not",
-        "It does not search for the cheapest plan and holds money to be a weight and no limit. It sets priorities and clears nothing.",
+        "Who goes together is decided before the years are, crews' travel is not counted, and of money only inspections are planned to a limit. It sets priorities and clears nothing.",
     ),
 ];
 
